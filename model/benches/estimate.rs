@@ -1,0 +1,45 @@
+//! Time of the model's main calls on one core. Run with `cargo bench -p toile-model`.
+
+use std::hint::black_box;
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use toile_model::{LIBRARY, Measured, Piece, Shape, estimate, examples, smallest_changes, working};
+
+/// Four pads as the demo has them: drawn alike, runs of different length.
+fn four_alike() -> Piece {
+    let mut piece = examples::round_pad(24.0);
+    let pad = piece.pads[0].clone();
+    piece.pads = (0..4)
+        .map(|k| {
+            let mut pad = pad.clone();
+            pad.centre_m = Some([0.04 * f64::from(k), 0.0]);
+            pad.run.length_m = Measured::exact(0.14 + 0.04 * f64::from(k));
+            pad
+        })
+        .collect();
+    piece
+}
+
+/// Four pads, each of another size, so that none can share the field of another.
+fn four_unlike() -> Piece {
+    let mut piece = four_alike();
+    for (k, pad) in (0..).zip(&mut piece.pads) {
+        pad.shape = Shape::Round { diameter_m: Measured::exact(0.018 + 0.002 * f64::from(k)) };
+    }
+    piece
+}
+
+fn benches(c: &mut Criterion) {
+    for (name, piece) in [("four pads alike", four_alike()), ("four pads unlike", four_unlike()), ("one pad", examples::round_pad(24.0))] {
+        c.bench_function(&format!("estimate, {name}"), |b| b.iter(|| estimate(black_box(&piece), &LIBRARY)));
+    }
+    let piece = four_alike();
+    c.bench_function("working, four pads alike", |b| b.iter(|| working(black_box(&piece), &LIBRARY)));
+    let mut hard = four_alike();
+    hard.controller.needed_signal_f = Some(Measured::exact(1.5e-12));
+    let now = estimate(&hard, &LIBRARY).expect("in range");
+    c.bench_function("smallest changes, four pads alike", |b| b.iter(|| smallest_changes(black_box(&hard), &LIBRARY, &now)));
+}
+
+criterion_group!(group, benches);
+criterion_main!(group);

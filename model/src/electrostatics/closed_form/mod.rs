@@ -1,0 +1,26 @@
+//! Closed forms: explicit expressions, no equation solved by iteration, no mesh, no heap.
+//!
+//! A pile of layers enters only through its admittance at a few wavenumbers ([`admittance`]);
+//! a disc or strip then follows from two trial charges ([`disc`], [`strip`]); other outlines are
+//! clusters of discs ([`shape`]); rows of thread are plates at another height ([`rows`]); the
+//! fingertip is put together from four discs ([`finger`]). [`bound`] holds every error bound.
+
+mod admittance;
+mod bound;
+mod disc;
+mod finger;
+mod free_pad;
+mod line;
+mod matrix;
+mod pad;
+mod rows;
+mod shape;
+mod strip;
+mod wire;
+
+pub use disc::{DISC_NODES, DiscTerm, disc_terms};
+pub use finger::touch_capacitances;
+pub use line::line_capacitance;
+pub use matrix::conductor_matrix;
+pub use pad::pad_capacitance;
+pub use rows::rows_plate;

@@ -1,0 +1,97 @@
+//! What is assumed where a piece says nothing: each with spread, source and status, and shown with every answer.
+
+use super::TouchCase;
+use crate::materials::{Known, Status};
+use crate::uncertainty::Measured;
+use crate::units;
+
+/// Fingertip as a flat disc: index contacts average 9.4 x 8.8 mm, a normal tap 10.8 x 10.5 mm.
+pub(super) static FINGERTIP: Known = Known::new(
+    &units::FINGERTIP,
+    Measured::uniform(8.0, 11.0),
+    "disc of the area of an average index contact, 65 to 89 mm2, touch-platform hardware guidance (page dn672264)",
+    Status::Published,
+);
+
+/// Person to earth.
+pub(super) static BODY_TO_EARTH: Known = Known::new(
+    &units::BODY_TO_EARTH,
+    Measured::uniform(100.0, 300.0),
+    "usual range of a person to the surroundings, 100 to 300 pF (public review page on body capacitance)",
+    Status::Published,
+);
+
+/// A small free-standing circuit to earth.
+static SUPPLY_STANDING: Known = Known::new(
+    &units::SUPPLY_TO_EARTH,
+    Measured::uniform(5.0, 40.0),
+    "small battery device with its wiring in a room; common practice, no source",
+    Status::CommonPractice,
+);
+
+/// A circuit worn on the body to earth.
+static SUPPLY_WORN: Known = Known::new(
+    &units::SUPPLY_TO_EARTH,
+    Measured::uniform(1.0, 10.0),
+    "small worn device, most of its field ends on the wearer; common practice, no source",
+    Status::CommonPractice,
+);
+
+/// The person to a free-standing circuit, beside the finger's own field.
+static BODY_BESIDE: Known = Known::new(
+    &units::BODY_TO_SUPPLY,
+    Measured::uniform(0.5, 3.0),
+    "hand and arm near a device that is not worn; common practice, no source",
+    Status::CommonPractice,
+);
+
+/// The wearer to a worn circuit.
+static BODY_WEARING: Known = Known::new(
+    &units::BODY_TO_SUPPLY,
+    Measured::uniform(10.0, 60.0),
+    "battery and board against clothing on the body; common practice, no source",
+    Status::CommonPractice,
+);
+
+pub(super) fn supply_to_earth(case: TouchCase) -> Option<&'static Known> {
+    match case {
+        TouchCase::Earthed => None,
+        TouchCase::Battery => Some(&SUPPLY_STANDING),
+        TouchCase::Worn => Some(&SUPPLY_WORN),
+    }
+}
+
+pub(super) fn body_to_supply(case: TouchCase) -> &'static Known {
+    match case {
+        TouchCase::Earthed | TouchCase::Battery => &BODY_BESIDE,
+        TouchCase::Worn => &BODY_WEARING,
+    }
+}
+
+/// Temperature in use.
+pub(super) static TEMPERATURE: Known =
+    Known::new(&units::TEMPERATURE, Measured::exact(23.0), "room temperature, assumed", Status::CommonPractice);
+
+/// Depth of the interlacing point.
+pub(super) static INTERLACE: Known = Known::new(
+    &units::INTERLACE_FRACTION,
+    Measured::uniform(0.5, 1.0),
+    "between a balanced seam and an embroidery tension that pulls the top thread to the back; common practice, no source",
+    Status::CommonPractice,
+);
+
+/// Resistance of one terminal.
+pub(super) static CONTACT: Known = Known::new(
+    &units::CONTACT_RESISTANCE,
+    Measured::uniform(0.1, 2.0),
+    "stitched-down or crimped terminal in good order; common practice, no source",
+    Status::CommonPractice,
+);
+
+/// Growth of a thread's resistance where thread is given by numbers.
+pub(super) static TEMPERATURE_COEFFICIENT: Known = Known::new(
+    &units::TEMPERATURE_COEFFICIENT,
+    Measured::uniform(0.0, 0.004),
+    "between carbon or steel and pure copper or silver; from memory",
+    Status::FromMemory,
+);

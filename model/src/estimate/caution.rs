@@ -1,0 +1,63 @@
+//! Cautions that apply to a piece. They defer to local codes and licensed practice.
+
+use super::{GroundKind, Piece, TouchCase};
+
+/// A caution: what it is about, and the words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Caution {
+    /// What it is about.
+    pub subject: &'static str,
+    /// The words.
+    pub text: &'static str,
+}
+
+const SAFETY: Caution = Caution {
+    subject: "not a safety function",
+    text: "Do not use a stitched touch pad alone to stop a hazard, to unlock, or to start anything that can hurt someone. It fails open with one broken stitch and answers to water. Use a listed switch for that and follow the codes that apply where it is used.",
+};
+const SKIN: Caution = Caution {
+    subject: "skin contact",
+    text: "Metal and coated threads can irritate: nickel, silver and finishes are sensitisers for some people. Cover conductors that lie on skin, test on cloth before wear trials, and follow local rules on nickel release and textile finishes.",
+};
+const MEDICAL: Caution = Caution {
+    subject: "worn near medical devices",
+    text: "Do not place driven conductors over or beside an implanted or body-worn medical device, and say so to the wearer. Whether a garment may be worn with such a device is for the treating physician and the device's maker to decide.",
+};
+const BATTERY: Caution = Caution {
+    subject: "battery",
+    text: "A shorted stitch can draw the full current of a cell. Use protected cells, fuse the supply at the source, keep cells out of washing and away from seams that bend, and follow local rules for cells in textiles and for their transport.",
+};
+const MAINS: Caution = Caution {
+    subject: "mains",
+    text: "An earthed supply must be a listed safety extra-low-voltage unit. Connection to mains and protective earth is work for licensed electricians under the local wiring code.",
+};
+const HEAT: Caution = Caution {
+    subject: "heat",
+    text: "Thread that carries current warms up, most at a broken or thin stitch. Limit the supply current at the source; cushions and clothing hold heat, and cloth can char.",
+};
+const WASHING: Caution = Caution {
+    subject: "washing",
+    text: "Coated thread loses metal in the wash and its resistance grows; detergent with bleach, heat and rubbing are worst. The numbers here are for new thread. Test washed coupons before promising a service life.",
+};
+const METAL: Caution = Caution {
+    subject: "metal frame",
+    text: "The estimate takes the frame as tied to circuit ground. A frame left floating changes standing capacitance and signal; a frame that people can touch may have to be earthed under local code.",
+};
+
+/// The cautions that apply to a piece, strongest first.
+pub fn cautions(piece: &Piece) -> Vec<Caution> {
+    let mut list = vec![SAFETY];
+    let worn = piece.stack.ground == GroundKind::Body || piece.touch.case == TouchCase::Worn;
+    if worn {
+        list.push(MEDICAL);
+    }
+    if worn || piece.stack.overlay.is_empty() {
+        list.push(SKIN);
+    }
+    list.push(if piece.touch.case == TouchCase::Earthed { MAINS } else { BATTERY });
+    if piece.stack.ground == GroundKind::Metal {
+        list.push(METAL);
+    }
+    list.extend([HEAT, WASHING]);
+    list
+}

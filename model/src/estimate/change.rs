@@ -1,0 +1,460 @@
+//! The smallest changes that turn a verdict.
+//!
+//! Each lever a textile engineer would reach for is tried alone, on all pads that need it at once, and the smallest
+//! pull that makes the whole piece comfortable is sought by bisection. Levers that cannot get there alone are left
+//! out, unless none can: then those that get the furthest are named.
+
+use super::{Bobbin, Estimate, LayerChoice, Pad, Piece, Shape, Stitch, TouchCase, estimate};
+use crate::materials::Library;
+use crate::uncertainty::{Measured, Spread};
+use crate::units::{self, Quantity, percent, significant};
+use crate::verdict::{CheckKind, StitchLimit, Verdict};
+
+/// Largest number of changes named.
+const MOST_CHANGES: usize = 5;
+
+/// One edit of the piece that turns a verdict.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// Fields to edit, and to what.
+    pub edits: Vec<Edit>,
+    /// What is changed, in words.
+    pub what: &'static str,
+    /// Verdict of the piece after it.
+    pub verdict: Verdict,
+    /// Chance of the piece after it.
+    pub chance: f64,
+    /// The change in a plain sentence.
+    pub sentence: String,
+}
+
+/// One field to edit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Edit {
+    /// JSON pointer of the field, edge names and units.
+    pub pointer: String,
+    /// What it is now.
+    pub from: EditValue,
+    /// What it should be.
+    pub to: EditValue,
+}
+
+/// A value of a field.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum EditValue {
+    /// A number with its spread, SI.
+    Number(Measured, &'static Quantity),
+    /// A count.
+    Count(u32),
+    /// One of a field's words.
+    Word(&'static str),
+    /// An entry of the library, by its id; numbers given beside it are dropped.
+    Entry(&'static str),
+    /// Numbers without an entry.
+    Numbers,
+}
+
+impl EditValue {
+    fn print(self) -> String {
+        match self {
+            // All the digits that the field takes, so that the sentence and the edit name the same number.
+            Self::Number(m, q) => units::with_unit(&significant(q.from_si(m.value), 6).to_string(), q.unit),
+            Self::Count(n) => n.to_string(),
+            Self::Word(word) | Self::Entry(word) => word.to_owned(),
+            Self::Numbers => "the thread given by numbers".to_owned(),
+        }
+    }
+}
+
+/// The smallest changes that make a piece comfortable, smallest first; empty when it is comfortable already.
+///
+/// `now` is the estimate of `piece`. A change that grows a measure scales its spread along with it.
+pub fn smallest_changes(piece: &Piece, library: &Library, now: &Estimate) -> Vec<Change> {
+    if now.verdict == Verdict::Comfortable {
+        return Vec::new();
+    }
+    let need = Need::of(now);
+    let trials: Vec<Trial> =
+        Lever::ALL.iter().filter(|lever| lever.helps(&need)).filter_map(|lever| lever.smallest(piece, library, &need, now)).collect();
+    let reach = |t: &Trial| t.after.verdict == Verdict::Comfortable;
+    let any = trials.iter().any(reach);
+    let mut kept: Vec<Trial> = trials.into_iter().filter(|t| reach(t) || (!any && t.after.chance > now.chance + 0.01)).collect();
+    // Reached: by the size of the pull. Not reached: by how far it gets.
+    kept.sort_by(|a, b| if any { a.pull.total_cmp(&b.pull) } else { b.after.chance.total_cmp(&a.after.chance) });
+    kept.truncate(MOST_CHANGES);
+    kept.into_iter().map(|t| t.describe(now)).collect()
+}
+
+/// Which kinds of check are not comfortable, and on which pads.
+struct Need {
+    pads: Vec<usize>,
+    kinds: Vec<CheckKind>,
+}
+
+impl Need {
+    fn of(now: &Estimate) -> Self {
+        let (mut pads, mut kinds) = (Vec::new(), Vec::new());
+        for check in now.checks.iter().filter(|c| c.verdict != Verdict::Comfortable) {
+            if let Some(k) = check.pad.filter(|k| !pads.contains(k)) {
+                pads.push(k);
+            }
+            if !kinds.contains(&check.kind) {
+                kinds.push(check.kind);
+            }
+        }
+        Self { pads, kinds }
+    }
+
+    fn has(&self, kinds: &[CheckKind]) -> bool {
+        kinds.iter().any(|k| self.kinds.contains(k))
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Lever {
+    LargerPads,
+    SmallerPads,
+    ThinnerOverlay,
+    ThickerBase,
+    ShorterRuns,
+    MorePasses,
+    OtherThread,
+    ConductiveBobbin,
+    LongerCharge,
+    EarthedSupply,
+    WiderRows,
+    RunStitch,
+    FillStitch,
+}
+
+struct Trial {
+    edits: Vec<Edit>,
+    what: &'static str,
+    pull: f64,
+    after: Estimate,
+}
+
+impl Lever {
+    const ALL: [Self; 13] = [
+        Self::LargerPads,
+        Self::SmallerPads,
+        Self::ThinnerOverlay,
+        Self::ThickerBase,
+        Self::ShorterRuns,
+        Self::MorePasses,
+        Self::OtherThread,
+        Self::ConductiveBobbin,
+        Self::LongerCharge,
+        Self::EarthedSupply,
+        Self::WiderRows,
+        Self::RunStitch,
+        Self::FillStitch,
+    ];
+
+    const fn what(self) -> &'static str {
+        match self {
+            Self::LargerPads => "larger pads",
+            Self::SmallerPads => "smaller pads",
+            Self::ThinnerOverlay => "a thinner overlay",
+            Self::ThickerBase => "a thicker base",
+            Self::ShorterRuns => "shorter runs",
+            Self::MorePasses => "more passes of the run",
+            Self::OtherThread => "another thread",
+            Self::ConductiveBobbin => "the conductive thread on the bobbin too",
+            Self::LongerCharge => "a longer charge time of the controller",
+            Self::EarthedSupply => "an earthed supply",
+            Self::WiderRows => "wider rows",
+            Self::RunStitch => "another stitch length of the run",
+            Self::FillStitch => "another stitch length of the fill",
+        }
+    }
+
+    fn helps(self, need: &Need) -> bool {
+        use CheckKind::{Clearance, RunResistance, Settling, Signal, StandingCapacitance, Stitchable};
+        match self {
+            Self::LargerPads => need.has(&[Signal]),
+            Self::SmallerPads => need.has(&[StandingCapacitance, Settling, Clearance]),
+            Self::ThinnerOverlay | Self::EarthedSupply => need.has(&[Signal]),
+            Self::ThickerBase => need.has(&[Signal, StandingCapacitance, Settling]),
+            Self::ShorterRuns => need.has(&[StandingCapacitance, Settling, RunResistance]),
+            Self::MorePasses | Self::ConductiveBobbin => need.has(&[Settling, RunResistance]),
+            Self::OtherThread => need.has(&[Settling, RunResistance, Stitchable(StitchLimit::RowSpacing)]),
+            Self::LongerCharge => need.has(&[Settling]),
+            Self::WiderRows => need.has(&[Stitchable(StitchLimit::RowSpacing)]),
+            Self::RunStitch => need.has(&[Stitchable(StitchLimit::RunStitch)]),
+            Self::FillStitch => need.has(&[Stitchable(StitchLimit::FillStitch)]),
+        }
+    }
+
+    /// Furthest factor that is tried, for the levers that scale a number.
+    const fn furthest(self) -> Option<f64> {
+        match self {
+            Self::LargerPads => Some(3.0),
+            Self::SmallerPads => Some(0.4),
+            Self::ThinnerOverlay | Self::ShorterRuns => Some(0.2),
+            Self::ThickerBase => Some(5.0),
+            Self::LongerCharge => Some(20.0),
+            Self::WiderRows => Some(4.0),
+            _ => None,
+        }
+    }
+
+    /// The smallest pull of this lever that makes the piece comfortable, or its furthest pull.
+    fn smallest(self, piece: &Piece, library: &Library, need: &Need, now: &Estimate) -> Option<Trial> {
+        match self.furthest() {
+            Some(furthest) => self.smallest_scale(piece, library, need, furthest),
+            None => self.smallest_choice(piece, library, need, now),
+        }
+    }
+
+    fn smallest_scale(self, piece: &Piece, library: &Library, need: &Need, furthest: f64) -> Option<Trial> {
+        let trial = |factor: f64| {
+            let mut changed = piece.clone();
+            let edits = self.scale(&mut changed, library, need, factor);
+            (!edits.is_empty()).then_some(())?;
+            let after = estimate(&changed, library).ok()?;
+            Some(Trial { edits, what: self.what(), pull: factor.ln().abs(), after })
+        };
+        let good = |t: &Trial| t.after.verdict == Verdict::Comfortable;
+        let mut best = trial(furthest)?;
+        if !good(&best) {
+            return Some(best);
+        }
+        let (mut near, mut far) = (0.0, furthest.ln());
+        for _ in 0..9 {
+            let middle = (near + far) / 2.0;
+            match trial(middle.exp()).filter(good) {
+                Some(better) => {
+                    best = better;
+                    far = middle;
+                }
+                None => near = middle,
+            }
+        }
+        Some(best)
+    }
+
+    fn scale(self, piece: &mut Piece, library: &Library, need: &Need, factor: f64) -> Vec<Edit> {
+        let mut edits = Vec::new();
+        match self {
+            Self::LargerPads | Self::SmallerPads => {
+                for &k in &need.pads {
+                    scale_shape(&mut piece.pads[k].shape, factor, k, &mut edits);
+                }
+            }
+            Self::ThinnerOverlay => scale_thickest("overlay", &mut piece.stack.overlay, library, factor, &mut edits),
+            Self::ThickerBase => scale_thickest("base", &mut piece.stack.base, library, factor, &mut edits),
+            Self::ShorterRuns => {
+                for &k in &need.pads {
+                    scaled(&mut piece.pads[k].run.length_m, &units::RUN_LENGTH, factor, format!("/pads/{k}/run"), &mut edits);
+                }
+            }
+            Self::LongerCharge => {
+                let entry = piece.controller.library.as_deref().and_then(|id| library.controller(id));
+                if let Some(mut time) = piece.controller.charge_time_s.or(entry.map(|e| e.charge_time_s.measured)) {
+                    scaled(&mut time, &units::CHARGE_TIME, factor, "/controller".into(), &mut edits);
+                    piece.controller.charge_time_s = Some(time);
+                }
+            }
+            Self::WiderRows => {
+                for &k in &need.pads {
+                    if let Some(fill) = &mut piece.pads[k].fill {
+                        scaled(&mut fill.row_spacing_m, &units::ROW_SPACING, factor, format!("/pads/{k}/fill"), &mut edits);
+                    }
+                }
+            }
+            _ => {}
+        }
+        edits
+    }
+
+    fn smallest_choice(self, piece: &Piece, library: &Library, need: &Need, now: &Estimate) -> Option<Trial> {
+        let mut furthest: Option<Trial> = None;
+        for (pull, choice) in self.choices(piece, library, need, now) {
+            let mut changed = piece.clone();
+            let mut edits = Vec::new();
+            for &k in &need.pads {
+                choice.apply(&mut changed.pads[k], k, &mut edits);
+            }
+            if choice == Choice::Earth {
+                edits.push(Edit {
+                    pointer: "/touch/case".into(),
+                    from: EditValue::Word(changed.touch.case.word()),
+                    to: EditValue::Word(TouchCase::Earthed.word()),
+                });
+                changed.touch.case = TouchCase::Earthed;
+            }
+            if edits.is_empty() {
+                continue;
+            }
+            let Ok(after) = estimate(&changed, library) else { continue };
+            let trial = Trial { edits, what: self.what(), pull, after };
+            if trial.after.verdict == Verdict::Comfortable {
+                return Some(trial);
+            }
+            if furthest.as_ref().is_none_or(|f| trial.after.chance > f.after.chance) {
+                furthest = Some(trial);
+            }
+        }
+        furthest
+    }
+
+    /// What can be chosen, smallest pull first. A pull is counted as the logarithm of the factor it works by, plus
+    /// the trouble of another spool or supply.
+    fn choices(self, piece: &Piece, library: &Library, need: &Need, now: &Estimate) -> Vec<(f64, Choice)> {
+        match self {
+            Self::MorePasses => {
+                let most = need.pads.iter().map(|k| piece.pads[*k].run.passes).max().unwrap_or(1);
+                (1..=5).map(|n| ((f64::from(most + n) / f64::from(most)).ln(), Choice::Passes(n))).collect()
+            }
+            Self::OtherThread => {
+                let present: Vec<_> = need.pads.iter().filter_map(|k| now_thread(now, *k)).collect();
+                let lowest = present.iter().copied().fold(f64::INFINITY, f64::min);
+                let mut threads: Vec<_> = library
+                    .threads
+                    .iter()
+                    .map(|t| (lowest / t.linear_resistance_ohm_per_m.measured.value, t.id))
+                    .filter(|(gain, _)| *gain > 1.0 && gain.is_finite())
+                    .map(|(gain, id)| (0.5 + gain.ln(), Choice::Thread(id)))
+                    .collect();
+                threads.sort_by(|a, b| a.0.total_cmp(&b.0));
+                threads
+            }
+            Self::ConductiveBobbin => vec![(0.8, Choice::Bobbin)],
+            Self::EarthedSupply if piece.touch.case != TouchCase::Earthed => vec![(1.5, Choice::Earth)],
+            Self::RunStitch => vec![(0.2, Choice::RunStitch)],
+            Self::FillStitch => vec![(0.2, Choice::FillStitch)],
+            _ => Vec::new(),
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Choice {
+    Passes(u32),
+    Thread(&'static str),
+    Bobbin,
+    Earth,
+    RunStitch,
+    FillStitch,
+}
+
+/// The stitch length that most conductive threads take well; common practice, no source.
+const GOOD_STITCH: Measured = Measured::exact(2.5e-3);
+
+impl Choice {
+    fn apply(self, pad: &mut Pad, k: usize, edits: &mut Vec<Edit>) {
+        let mut edit = |field: &str, from, to| edits.push(Edit { pointer: format!("/pads/{k}/{field}"), from, to });
+        match self {
+            Self::Passes(more) => {
+                edit("run/passes", EditValue::Count(pad.run.passes), EditValue::Count(pad.run.passes + more));
+                pad.run.passes += more;
+            }
+            Self::Thread(id) => {
+                let before = pad.thread.library.as_deref().and_then(|old| crate::LIBRARY.thread(old));
+                edit("thread", before.map_or(EditValue::Numbers, |t| EditValue::Entry(t.id)), EditValue::Entry(id));
+                pad.thread = super::ThreadChoice { library: Some(id.to_owned()), ..Default::default() };
+            }
+            Self::Bobbin if pad.run.bobbin == Bobbin::Plain => {
+                edit("run/bobbin", EditValue::Word("plain"), EditValue::Word("same_thread"));
+                pad.run.bobbin = Bobbin::SameThread;
+            }
+            Self::RunStitch => {
+                if let Stitch::Running { stitch_length_m } | Stitch::Back { stitch_length_m } = &mut pad.run.stitch {
+                    let q = &units::STITCH_LENGTH;
+                    edit("run/stitch/stitch_length_mm", EditValue::Number(*stitch_length_m, q), EditValue::Number(GOOD_STITCH, q));
+                    *stitch_length_m = GOOD_STITCH;
+                }
+            }
+            Self::FillStitch => {
+                if let Some(fill) = &mut pad.fill {
+                    let q = &units::STITCH_LENGTH;
+                    edit("fill/stitch_length_mm", EditValue::Number(fill.stitch_length_m, q), EditValue::Number(GOOD_STITCH, q));
+                    fill.stitch_length_m = GOOD_STITCH;
+                }
+            }
+            Self::Bobbin | Self::Earth => {}
+        }
+    }
+}
+
+fn now_thread(now: &Estimate, pad: usize) -> Option<f64> {
+    now.inputs
+        .iter()
+        .find(|i| i.place == super::Place::Thread(pad) && std::ptr::eq(i.quantity, &units::LINEAR_RESISTANCE))
+        .map(|i| i.measured.value)
+}
+
+fn scale_shape(shape: &mut Shape, factor: f64, k: usize, edits: &mut Vec<Edit>) {
+    let at = || format!("/pads/{k}/shape");
+    match shape {
+        Shape::Round { diameter_m } => scaled(diameter_m, &units::DIAMETER, factor, at(), edits),
+        Shape::Rectangle { width_m, length_m, corner_radius_m } => {
+            scaled(width_m, &units::WIDTH, factor, at(), edits);
+            scaled(length_m, &units::LENGTH, factor, at(), edits);
+            if corner_radius_m.value > 0.0 {
+                // Rounded down rather than with the sides, or it might no longer fit between them.
+                scaled(corner_radius_m, &units::CORNER_RADIUS, factor.min(1.0), at(), edits);
+            }
+        }
+        Shape::Ring { inner_diameter_m, outer_diameter_m } => {
+            scaled(inner_diameter_m, &units::INNER_DIAMETER, factor, at(), edits);
+            scaled(outer_diameter_m, &units::OUTER_DIAMETER, factor, at(), edits);
+        }
+        Shape::Polygon { .. } => {}
+    }
+}
+
+fn scale_thickest(side: &str, layers: &mut [LayerChoice], library: &Library, factor: f64, edits: &mut Vec<Edit>) {
+    let thickness =
+        |l: &LayerChoice| l.thickness_m.or_else(|| l.library.as_deref().and_then(|id| library.fabric(id)).map(|f| f.thickness_m.measured));
+    let thickest = layers
+        .iter()
+        .enumerate()
+        .filter_map(|(k, l)| thickness(l).map(|t| (k, t)))
+        .max_by(|a, b| a.1.value.total_cmp(&b.1.value).then(b.0.cmp(&a.0)));
+    if let Some((k, mut thickness)) = thickest {
+        scaled(&mut thickness, &units::LAYER_THICKNESS, factor, format!("/stack/{side}/{k}"), edits);
+        layers[k].thickness_m = Some(thickness);
+    }
+}
+
+/// Scales a number and its spread, rounds it away from where it was to what a person would type, and notes the edit.
+fn scaled(number: &mut Measured, quantity: &'static Quantity, factor: f64, parent: String, edits: &mut Vec<Edit>) {
+    let before = *number;
+    let edge = quantity.from_si(before.value) * factor;
+    let step = 10f64.powi(edge.abs().log10().floor() as i32 - 1) / 2.0;
+    let rounded = if factor > 1.0 { (edge / step - 1e-9).ceil() * step } else { (edge / step + 1e-9).floor() * step };
+    let value = quantity.to_si(significant(rounded, 6));
+    let grown = value / before.value;
+    // What the edge writes and reads back must be this very spread, so it is rounded there too.
+    let spread_edge = significant(quantity.width_from_si(before.standard_uncertainty * grown), 3);
+    let standard_uncertainty = if before.spread == Spread::Exact { 0.0 } else { spread_edge / quantity.per_si };
+    *number = Measured { value, standard_uncertainty, spread: before.spread };
+    edits.push(Edit {
+        pointer: format!("{parent}/{}", quantity.field),
+        from: EditValue::Number(before, quantity),
+        to: EditValue::Number(*number, quantity),
+    });
+}
+
+impl Trial {
+    fn describe(self, now: &Estimate) -> Change {
+        let names: Vec<_> = self.edits.iter().map(|e| format!("{} to {}", e.from.print(), e.to.print())).collect();
+        let (first, rest) = (&names[0], &names[1..]);
+        let amount = if rest.iter().all(|n| n == first) { first.clone() } else { names.join(", ") };
+        let outcome = if self.after.verdict == Verdict::Comfortable {
+            format!("makes the piece comfortable ({})", percent(self.after.chance))
+        } else {
+            format!(
+                "raises the chance from {} to {}, verdict {}",
+                percent(now.chance),
+                percent(self.after.chance),
+                self.after.verdict.word()
+            )
+        };
+        let what = self.what;
+        let sentence = format!("{}{}, {amount}, {outcome}.", what[..1].to_uppercase(), &what[1..]);
+        Change { edits: self.edits, what, verdict: self.after.verdict, chance: self.after.chance, sentence }
+    }
+}

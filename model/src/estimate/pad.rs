@@ -1,0 +1,689 @@
+//! One pad after the other through the closed forms, spreads carried along.
+
+use super::assumed;
+use super::checks::{self, Verdicts};
+use super::input::{Input, Origin, Place, Register};
+use super::{Bobbin, Estimate, GroundKind, LayerChoice, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase};
+use crate::conduction::{Joint, RunResistance, Seam, StitchKind, run_resistance, settling, stitching};
+use crate::electrostatics::{
+    CrossSection, Ground, Layer, LineCapacitance, Medium, Outline, PadCapacitance, Rows, TouchCapacitances, line_capacitance,
+    pad_capacitance, touch_capacitances,
+};
+use crate::materials::{self, Controller, Library, Status, Thread};
+use crate::touch::{WayBack, signal, signal_over_body};
+use crate::uncertainty::{Linear, Measured, propagate};
+use crate::units::{self, Quantity};
+
+/// What is shared by all pads of a piece.
+pub(super) struct PieceChain<'a> {
+    pub(super) piece: &'a Piece,
+    library: &'a Library,
+    pub(super) inputs: Vec<Input>,
+    pub(super) shared: Shared,
+}
+
+/// Shared inputs as values with spreads.
+pub(super) struct Shared {
+    /// Thickness and permittivity, base then overlay.
+    layers: Vec<[Linear; 2]>,
+    base_layers: usize,
+    sewn_m: Linear,
+    temperature_k: Linear,
+    pub(super) controller: ControllerValues,
+    finger_m: Linear,
+    body_to_earth_f: Linear,
+    supply_to_earth_f: Option<Linear>,
+    body_to_supply_f: Linear,
+}
+
+/// The controller's numbers.
+pub(super) struct ControllerValues {
+    charge_time_s: Linear,
+    series_ohm: Linear,
+    pub(super) max_standing_f: Linear,
+    pub(super) needed_signal_f: Linear,
+    pub(super) max_run_ohm: Linear,
+    pub(super) settled_fraction: Linear,
+}
+
+/// One pad, worked out.
+pub(super) struct PadChain {
+    pub(super) inputs: Vec<Input>,
+    pub(super) signal_f: Linear,
+    pub(super) standing_f: Linear,
+    pub(super) run_ohm: Linear,
+    pub(super) settled: Linear,
+    pub(super) stitch: StitchValues,
+    /// Measures of the outline, in the order of the shape's fields.
+    pub(super) measures: Vec<Linear>,
+    pub(super) details: PadDetails,
+}
+
+/// Stitch measures that the machine limits.
+pub(super) struct StitchValues {
+    pub(super) thread_diameter_m: Linear,
+    pub(super) fill: Option<[Linear; 2]>,
+    pub(super) run: RunStitch,
+}
+
+#[allow(clippy::large_enum_variant, reason = "there is one for each pad, and it is not moved about")]
+pub(super) enum RunStitch {
+    Along { stitch_length_m: Linear },
+    Satin(Box<SatinStitch>),
+}
+
+/// Measures of a satin column.
+pub(super) struct SatinStitch {
+    pub(super) column_width_m: Linear,
+    pub(super) density_m: Linear,
+}
+
+/// Numbers at the best estimates, for results and working.
+#[derive(Debug, Clone)]
+pub(super) struct PadDetails {
+    pub(super) outline: Outline,
+    pub(super) rows: Option<Rows>,
+    pub(super) pad: PadCapacitance,
+    pub(super) touch: TouchCapacitances,
+    pub(super) finger_m: f64,
+    pub(super) line: LineCapacitance,
+    pub(super) cross_section: CrossSection,
+    pub(super) seam: Seam,
+    pub(super) sewn_m: f64,
+    pub(super) interlace: f64,
+    pub(super) run_length_m: f64,
+    pub(super) linear_ohm_per_m: f64,
+    pub(super) temperature_coefficient_per_k: f64,
+    pub(super) temperature_k: f64,
+    pub(super) resistance: RunResistance,
+    pub(super) passes: u32,
+    pub(super) contact_ohm: f64,
+    pub(super) source_ohm: f64,
+    pub(super) charge_time_s: f64,
+    pub(super) run_f: f64,
+    pub(super) load_f: f64,
+    pub(super) elmore_s: f64,
+    pub(super) signal_f: f64,
+    pub(super) standing_f: f64,
+    pub(super) return_f: f64,
+    pub(super) way: WayBack,
+}
+
+/// A pad's own values with spreads: thread, measures of the outline, row spacing and stitch length of the fill.
+struct Drawn {
+    thread: ThreadValues,
+    measures: Vec<Linear>,
+    fill: Option<[Linear; 2]>,
+}
+
+/// What the pads before have shown. Pads drawn alike number their inputs alike, so that values with spreads carry
+/// over from one to the next to the last bit.
+#[derive(Default)]
+struct Known<'p> {
+    field: Option<(&'p Pad, Field)>,
+    line: Option<(&'p Pad, Linear, LineCapacitance)>,
+}
+
+fn drawn_alike(a: &Pad, b: &Pad) -> bool {
+    a.shape == b.shape && a.fill == b.fill && a.thread == b.thread
+}
+
+/// Whether the capacitance per metre of two runs is the same, inputs numbered alike: a run along a line depends on
+/// the thread and its passes alone; a satin column also on its width, an input that follows those of the outline.
+fn run_alike(a: &Pad, b: &Pad) -> bool {
+    let along = |pad: &Pad| !matches!(pad.run.stitch, Stitch::Satin { .. });
+    a.thread == b.thread && a.run.passes == b.run.passes && ((along(a) && along(b)) || (drawn_alike(a, b) && a.run.stitch == b.run.stitch))
+}
+
+/// The four field coefficients of a touch, with the errors of their methods on them.
+#[derive(Clone)]
+struct Field {
+    pad_finger_f: Linear,
+    pad_ground_touched_f: Linear,
+    pad_ground_untouched_f: Linear,
+    finger_ground_f: Linear,
+    pad: PadCapacitance,
+    touch: TouchCapacitances,
+    own_inputs: usize,
+}
+
+impl<'a> PieceChain<'a> {
+    pub(super) fn new(piece: &'a Piece, library: &'a Library) -> Self {
+        let mut register = Register::of_piece();
+        let mut layers = Vec::with_capacity(piece.stack.base.len() + piece.stack.overlay.len());
+        for (k, layer) in piece.stack.base.iter().enumerate() {
+            layers.push(register_layer(&mut register, Place::Base(k), layer, library));
+        }
+        for (k, layer) in piece.stack.overlay.iter().enumerate() {
+            layers.push(register_layer(&mut register, Place::Overlay(k), layer, library));
+        }
+        let base_layers = piece.stack.base.len();
+        let sewn_m = match piece.stack.sewn_thickness_m {
+            Some(given) => register.given(Place::Stack, &units::SEWN_THICKNESS, given),
+            None => layers[base_layers - 1][0].clone(),
+        };
+        let temperature_k =
+            register.given_or(Place::Piece, &units::TEMPERATURE, piece.temperature_k, (&assumed::TEMPERATURE, Origin::Assumed));
+        let controller = register_controller(&mut register, piece, library);
+        let t = &piece.touch;
+        let mut touch = |quantity, given, otherwise| register.given_or(Place::Touch, quantity, given, (otherwise, Origin::Assumed));
+        let finger_m = touch(&units::FINGERTIP, t.fingertip_diameter_m, &assumed::FINGERTIP);
+        let body_to_earth_f = touch(&units::BODY_TO_EARTH, t.body_to_earth_f, &assumed::BODY_TO_EARTH);
+        let supply_to_earth_f =
+            assumed::supply_to_earth(t.case).map(|otherwise| touch(&units::SUPPLY_TO_EARTH, t.supply_to_earth_f, otherwise));
+        let body_to_supply_f = touch(&units::BODY_TO_SUPPLY, t.body_to_supply_f, assumed::body_to_supply(t.case));
+        let shared = Shared {
+            layers,
+            base_layers,
+            sewn_m,
+            temperature_k,
+            controller,
+            finger_m,
+            body_to_earth_f,
+            supply_to_earth_f,
+            body_to_supply_f,
+        };
+        Self { piece, library, inputs: register.finish(), shared }
+    }
+
+    pub(super) fn estimate(self) -> Estimate {
+        let mut verdicts = Verdicts::new(self.piece, &self.shared.controller);
+        let mut results = Vec::with_capacity(self.piece.pads.len());
+        let mut inputs = self.inputs.clone();
+        let mut notes = Vec::new();
+        let mut chains = self.pads();
+        let gaps = checks::nearest_gaps(self.piece);
+        for (k, (pad, chain)) in self.piece.pads.iter().zip(&mut chains).enumerate() {
+            let first_own = inputs.len();
+            let weakest = verdicts.pad(k, chain, gaps[k], &self.inputs, first_own);
+            inputs.extend_from_slice(&chain.inputs);
+            add_notes(&mut notes, &chain.details);
+            results.push(pad_result(k, pad, chain, &verdicts.checks[weakest], weakest));
+        }
+        verdicts.piece();
+        let checks = verdicts.checks;
+        let weakest = checks::weakest(&checks, 0);
+        Estimate {
+            verdict: checks[weakest].verdict,
+            chance: checks.iter().map(|c| c.chance).fold(1.0, f64::min),
+            weakest,
+            checks,
+            pads: results,
+            inputs,
+            base: self.resolved(&self.piece.stack.base, 0),
+            overlay: self.resolved(&self.piece.stack.overlay, self.shared.base_layers),
+            notes,
+        }
+    }
+
+    /// Works out every pad.
+    pub(super) fn pads(&self) -> Vec<PadChain> {
+        let mut known = Known::default();
+        self.piece.pads.iter().enumerate().map(|(k, pad)| self.pad_chain(k, pad, &mut known)).collect()
+    }
+
+    /// Thickness and permittivity of the base layers and of the overlay layers.
+    pub(super) fn layers(&self) -> (&[[Linear; 2]], &[[Linear; 2]]) {
+        self.shared.layers.split_at(self.shared.base_layers)
+    }
+
+    fn resolved(&self, choices: &[LayerChoice], first: usize) -> Vec<ResolvedLayer> {
+        choices
+            .iter()
+            .zip(&self.shared.layers[first..])
+            .map(|(choice, [thickness, permittivity])| {
+                let entry = choice.library.as_deref().and_then(|id| self.library.fabric(id));
+                ResolvedLayer {
+                    name: entry.map_or("layer", |e| e.name).to_owned(),
+                    library: entry.map(|e| e.id),
+                    thickness_m: thickness.value,
+                    relative_permittivity: permittivity.value,
+                }
+            })
+            .collect()
+    }
+
+    /// Works out one pad. `known` holds what the pads before have shown of its field and its run.
+    fn pad_chain<'p>(&self, k: usize, pad: &'p Pad, known: &mut Known<'p>) -> PadChain {
+        let mut register = Register::of_pad(&self.inputs);
+        let thread = ThreadValues::register(&mut register, k, pad, self.library);
+        let measures = register_shape(&mut register, k, &pad.shape);
+        let fill = pad.fill.as_ref().map(|fill| {
+            [
+                register.given(Place::Fill(k), &units::ROW_SPACING, fill.row_spacing_m),
+                register.given(Place::Fill(k), &units::STITCH_LENGTH, fill.stitch_length_m),
+            ]
+        });
+        let drawn = Drawn { thread, measures, fill };
+        let field = match &known.field {
+            Some((alike, field)) if drawn_alike(alike, pad) => {
+                field.register_again(&mut register, k);
+                field.clone()
+            }
+            _ => {
+                let field = self.field(&mut register, k, pad, &drawn);
+                known.field = Some((pad, field.clone()));
+                field
+            }
+        };
+        self.electrical(register, k, pad, drawn, field, known)
+    }
+
+    fn field(&self, register: &mut Register<'_>, k: usize, pad: &Pad, Drawn { thread, measures, fill }: &Drawn) -> Field {
+        let layers = self.shared.layers.len();
+        let mut arguments: Vec<&Linear> = self.shared.layers.iter().flatten().collect();
+        arguments.push(&self.shared.finger_m);
+        arguments.extend(measures);
+        arguments.extend(fill.iter().flat_map(|[spacing, _]| [spacing, &thread.diameter_m]));
+        let fixed = fixed_outline(pad);
+        let question = |x: &[f64]| {
+            let medium = LayerBuffer::new(&x[..2 * layers]);
+            let outline = outline(&pad.shape, &x[2 * layers + 1..], fixed);
+            let rows = fill.as_ref().map(|_| Rows { row_spacing_m: x[x.len() - 2], thread_diameter_m: x[x.len() - 1] });
+            (medium, outline, rows)
+        };
+        let ground = ground(self.piece.stack.ground);
+        let coefficients = |x: &[f64]| {
+            let (buffer, outline, rows) = question(x);
+            touch_capacitances(&buffer.medium(ground, self.shared.base_layers), &outline, rows, x[2 * layers])
+        };
+        let values: Vec<f64> = arguments.iter().map(|a| a.value).collect();
+        let (buffer, outline, rows) = question(&values);
+        let pad_at_rest = pad_capacitance(&buffer.medium(ground, self.shared.base_layers), &outline, rows);
+        // The first question that `propagate` asks is the one at the best estimates.
+        let mut touch = None;
+        let plain = propagate(&arguments, |x| {
+            let t = coefficients(x);
+            touch.get_or_insert(t);
+            [t.pad_finger_f, t.pad_ground_touched_f, t.pad_ground_untouched_f, t.finger_ground_f]
+        });
+        let mut field = Field {
+            pad_finger_f: Linear::exact(0.0),
+            pad_ground_touched_f: Linear::exact(0.0),
+            pad_ground_untouched_f: Linear::exact(0.0),
+            finger_ground_f: Linear::exact(0.0),
+            pad: pad_at_rest,
+            touch: touch.expect("propagate asks at least once"),
+            own_inputs: register.len(),
+        };
+        let [pad_error, finger_error, way_error] = field.register_again(register, k);
+        let [pad_finger, touched, untouched, finger_ground] = plain;
+        // Touched and untouched pad come from one method: its error moves both alike, or their small difference
+        // would drown in it. What the finger takes from the pad's own field errs as the finger does.
+        let shade = touched.plus(-1.0, &untouched);
+        field.pad_finger_f = with_error(&pad_finger, &finger_error);
+        field.pad_ground_untouched_f = with_error(&untouched, &pad_error);
+        field.pad_ground_touched_f = field.pad_ground_untouched_f.plus(1.0, &with_error(&shade, &finger_error));
+        field.finger_ground_f = with_error(&finger_ground, &way_error);
+        field
+    }
+
+    /// Capacitance per metre of a run, with its spread, and at the best estimates.
+    fn line(&self, width: &Linear, cross_section: impl Fn(f64) -> CrossSection) -> (Linear, LineCapacitance) {
+        let layers = self.shared.layers.len();
+        let ground = ground(self.piece.stack.ground);
+        let line = |x: &[f64]| {
+            let buffer = LayerBuffer::new(&x[..2 * layers]);
+            line_capacitance(&buffer.medium(ground, self.shared.base_layers), cross_section(x[2 * layers]))
+        };
+        let mut arguments: Vec<&Linear> = self.shared.layers.iter().flatten().collect();
+        arguments.push(width);
+        // The first question that `propagate` asks is the one at the best estimates.
+        let mut values = None;
+        let [per_m] = propagate(&arguments, |x| {
+            let line = line(x);
+            values.get_or_insert(line);
+            [line.per_m_f]
+        });
+        (per_m, values.expect("propagate asks at least once"))
+    }
+
+    fn electrical<'p>(
+        &self,
+        mut register: Register<'_>,
+        k: usize,
+        pad: &'p Pad,
+        Drawn { thread, measures, fill }: Drawn,
+        field: Field,
+        known: &mut Known<'p>,
+    ) -> PadChain {
+        let shared = &self.shared;
+        let run = &pad.run;
+        let length = register.given(Place::Run(k), &units::RUN_LENGTH, run.length_m);
+        let run_stitch = register_stitch(&mut register, k, &run.stitch);
+        let interlace =
+            register.given_or(Place::Run(k), &units::INTERLACE_FRACTION, run.interlace_fraction, (&assumed::INTERLACE, Origin::Assumed));
+        let contact = register.given_or(
+            Place::Terminal(k),
+            &units::CONTACT_RESISTANCE,
+            run.contact_resistance_ohm,
+            (&assumed::CONTACT, Origin::Assumed),
+        );
+
+        // Resistance. Stitch counts are whole numbers: they are taken at the best estimate, and thread per length
+        // is held while the length varies, so that the slope is the one a practitioner expects.
+        let seam = stitching(&stitch_kind(run, 1), shared.sewn_m.value, interlace.value);
+        let joint = if run.bobbin == Bobbin::SameThread { Joint::Both } else { Joint::TopOnly };
+        let stitches_per_m = seam.stitches / length.value;
+        let span_per_m = (seam.top_thread_m - 2.0 * interlace.value * shared.sewn_m.value * seam.stitches) / length.value;
+        let resistance = |x: &[f64]| {
+            let legs = 2.0 * x[3].max(0.0) * stitches_per_m;
+            let (top, bobbin) = (span_per_m + legs * x[4].clamp(0.0, 1.0), span_per_m + legs * (1.0 - x[4].clamp(0.0, 1.0)));
+            run_resistance(top * x[2], bobbin * x[2], x[0], x[1], x[5], joint, conducting_passes(run))
+        };
+        let arguments =
+            [&thread.linear_ohm_per_m, &thread.temperature_coefficient, &length, &shared.sewn_m, &interlace, &shared.temperature_k];
+        let [run_ohm] = propagate(&arguments, |x| [resistance(x).run_ohm]);
+        let resistance = resistance(&arguments.map(|a| a.value));
+
+        // Capacitance of the run.
+        let width = match &run_stitch {
+            RunStitch::Satin(satin) => satin.column_width_m.clone(),
+            RunStitch::Along { .. } => thread.diameter_m.times(f64::from(run.passes).sqrt()),
+        };
+        let cross_section = |width_m: f64| match run_stitch {
+            RunStitch::Satin(_) => CrossSection::Strip { width_m },
+            RunStitch::Along { .. } => CrossSection::Thread { diameter_m: width_m },
+        };
+        let (per_m, line_values) = match &known.line {
+            Some((alike, per_m, values)) if run_alike(alike, pad) => (per_m.clone(), *values),
+            _ => {
+                let (per_m, values) = self.line(&width, cross_section);
+                known.line = Some((pad, per_m.clone(), values));
+                (per_m, values)
+            }
+        };
+        let line_error = register.method_error(k, "capacitance of the run", line_values.accuracy.relative_error);
+        let [run_f] = propagate(&[&per_m, &length, &line_error], |x| [x[0] * x[1] * (1.0 + x[2])]);
+
+        // Touch.
+        let way = |x: &[f64]| WayBack {
+            body_to_earth_f: x[4].max(0.0),
+            supply_to_earth_f: (self.piece.touch.case != TouchCase::Earthed).then_some(x[5].max(0.0)),
+            body_to_supply_f: x[6].max(0.0),
+        };
+        let over_body = self.piece.stack.ground == GroundKind::Body;
+        let none = Linear::exact(0.0);
+        let arguments = [
+            &field.pad_finger_f,
+            &field.pad_ground_touched_f,
+            &field.pad_ground_untouched_f,
+            &field.finger_ground_f,
+            &shared.body_to_earth_f,
+            shared.supply_to_earth_f.as_ref().unwrap_or(&none),
+            &shared.body_to_supply_f,
+            &run_f,
+        ];
+        let touch = |x: &[f64]| {
+            if over_body {
+                // The run stands over the body as the pad does.
+                let (s, standing) = signal_over_body(x[0], x[1] + x[7], x[2] + x[7], &way(x));
+                [s.signal_f, standing, s.return_f]
+            } else {
+                let s = signal(x[0], x[1], x[2], x[3], &way(x));
+                [s.signal_f, x[2] + x[7], s.return_f]
+            }
+        };
+        let [signal_f, standing_f, return_f] = propagate(&arguments, touch);
+        let way = way(&arguments.map(|a| a.value));
+
+        // Settling: the load is the touched pad, which is the slower one.
+        let c = &shared.controller;
+        let source = c.series_ohm.plus(1.0, &contact);
+        let load = field.pad_ground_untouched_f.plus(1.0, &signal_f);
+        let arguments = [&source, &run_ohm, &run_f, &load, &c.charge_time_s];
+        let settle = |x: &[f64]| settling(x[0].max(0.0), x[1].max(0.0), x[2].max(0.0), x[3].max(0.0), x[4].max(0.0));
+        let [settled] = propagate(&arguments, |x| [settle(x).charge_fraction]);
+        let elmore_s = settle(&arguments.map(|a| a.value)).elmore_s;
+
+        let details = PadDetails {
+            outline: fixed_outline(pad),
+            rows: fill.as_ref().map(|f| Rows { row_spacing_m: f[0].value, thread_diameter_m: thread.diameter_m.value }),
+            pad: field.pad,
+            touch: field.touch,
+            finger_m: shared.finger_m.value,
+            line: line_values,
+            cross_section: cross_section(width.value),
+            seam,
+            sewn_m: shared.sewn_m.value,
+            interlace: interlace.value,
+            run_length_m: length.value,
+            linear_ohm_per_m: thread.linear_ohm_per_m.value,
+            temperature_coefficient_per_k: thread.temperature_coefficient.value,
+            temperature_k: shared.temperature_k.value,
+            resistance,
+            passes: run.passes,
+            contact_ohm: contact.value,
+            source_ohm: source.value,
+            charge_time_s: c.charge_time_s.value,
+            run_f: run_f.value,
+            load_f: load.value,
+            elmore_s,
+            signal_f: signal_f.value,
+            standing_f: standing_f.value,
+            return_f: return_f.value,
+            way,
+        };
+        PadChain {
+            inputs: register.finish(),
+            signal_f,
+            standing_f,
+            run_ohm,
+            settled,
+            stitch: StitchValues { thread_diameter_m: thread.diameter_m, fill, run: run_stitch },
+            measures,
+            details,
+        }
+    }
+}
+
+impl Field {
+    /// Registers the errors of the methods; the same numbers in the same places for every pad drawn alike.
+    fn register_again(&self, register: &mut Register<'_>, k: usize) -> [Linear; 3] {
+        debug_assert_eq!(register.len(), self.own_inputs);
+        [
+            register.method_error(k, "capacitance to ground", self.pad.accuracy.relative_error),
+            register.method_error(k, "capacitance to the finger", self.touch.pad_finger_error),
+            register.method_error(k, "way back from the finger", self.touch.finger_ground_error),
+        ]
+    }
+}
+
+fn with_error(value: &Linear, error: &Linear) -> Linear {
+    value.plus(value.value, error)
+}
+
+struct ThreadValues {
+    linear_ohm_per_m: Linear,
+    diameter_m: Linear,
+    temperature_coefficient: Linear,
+}
+
+impl ThreadValues {
+    fn register(register: &mut Register<'_>, k: usize, pad: &Pad, library: &Library) -> Self {
+        let given = &pad.thread;
+        let entry = given.library.as_deref().and_then(|id| library.thread(id));
+        let mut one = |quantity: &'static Quantity,
+                       number: Option<Measured>,
+                       of: fn(&Thread) -> &materials::Known,
+                       otherwise: &'static materials::Known| {
+            let source = entry.map_or((otherwise, Origin::Assumed), |e| (of(e), Origin::Library));
+            register.given_or(Place::Thread(k), quantity, number, source)
+        };
+        Self {
+            linear_ohm_per_m: one(
+                &units::LINEAR_RESISTANCE,
+                given.linear_resistance_ohm_per_m,
+                |t| &t.linear_resistance_ohm_per_m,
+                &CHECKED_BEFORE,
+            ),
+            diameter_m: one(&units::THREAD_DIAMETER, given.diameter_m, |t| &t.diameter_m, &CHECKED_BEFORE),
+            temperature_coefficient: one(
+                &units::TEMPERATURE_COEFFICIENT,
+                given.temperature_coefficient_per_k,
+                |t| &t.temperature_coefficient_per_k,
+                &assumed::TEMPERATURE_COEFFICIENT,
+            ),
+        }
+    }
+}
+
+/// Stands where `Piece::check` has made sure that a number or an entry is there; never read.
+static CHECKED_BEFORE: materials::Known = materials::Known { measured: Measured::exact(1.0), source: "", status: Status::Given };
+
+fn register_layer(register: &mut Register<'_>, place: Place, choice: &LayerChoice, library: &Library) -> [Linear; 2] {
+    let entry = choice.library.as_deref().and_then(|id| library.fabric(id));
+    let (thickness, permittivity) = entry.map_or((&CHECKED_BEFORE, &CHECKED_BEFORE), |e| (&e.thickness_m, &e.relative_permittivity));
+    [
+        register.given_or(place, &units::LAYER_THICKNESS, choice.thickness_m, (thickness, Origin::Library)),
+        register.given_or(place, &units::RELATIVE_PERMITTIVITY, choice.relative_permittivity, (permittivity, Origin::Library)),
+    ]
+}
+
+fn register_controller(register: &mut Register<'_>, piece: &Piece, library: &Library) -> ControllerValues {
+    let given = &piece.controller;
+    let entry = given.library.as_deref().and_then(|id| library.controller(id));
+    let mut one = |quantity: &'static Quantity, number: Option<Measured>, of: fn(&Controller) -> &materials::Known| {
+        let otherwise = entry.map_or(&CHECKED_BEFORE, of);
+        register.given_or(Place::Controller, quantity, number, (otherwise, Origin::Library))
+    };
+    ControllerValues {
+        charge_time_s: one(&units::CHARGE_TIME, given.charge_time_s, |c| &c.charge_time_s),
+        series_ohm: one(&units::SERIES_RESISTANCE, given.series_resistance_ohm, |c| &c.series_resistance_ohm),
+        max_standing_f: one(&units::MAX_STANDING, given.max_standing_f, |c| &c.max_standing_f),
+        needed_signal_f: one(&units::NEEDED_SIGNAL, given.needed_signal_f, |c| &c.needed_signal_f),
+        max_run_ohm: one(&units::MAX_RUN, given.max_run_ohm, |c| &c.max_run_ohm),
+        settled_fraction: one(&units::SETTLED, given.settled_fraction, |c| &c.settled_fraction),
+    }
+}
+
+fn register_shape(register: &mut Register<'_>, k: usize, shape: &Shape) -> Vec<Linear> {
+    let mut one = |quantity, measured| register.given(Place::Shape(k), quantity, measured);
+    match *shape {
+        Shape::Round { diameter_m } => vec![one(&units::DIAMETER, diameter_m)],
+        Shape::Rectangle { width_m, length_m, corner_radius_m } => {
+            vec![one(&units::WIDTH, width_m), one(&units::LENGTH, length_m), one(&units::CORNER_RADIUS, corner_radius_m)]
+        }
+        Shape::Ring { inner_diameter_m, outer_diameter_m } => {
+            vec![one(&units::INNER_DIAMETER, inner_diameter_m), one(&units::OUTER_DIAMETER, outer_diameter_m)]
+        }
+        Shape::Polygon { .. } => Vec::new(),
+    }
+}
+
+fn register_stitch(register: &mut Register<'_>, k: usize, stitch: &Stitch) -> RunStitch {
+    let mut one = |quantity, measured| register.given(Place::Stitch(k), quantity, measured);
+    match *stitch {
+        Stitch::Running { stitch_length_m } | Stitch::Back { stitch_length_m } => {
+            RunStitch::Along { stitch_length_m: one(&units::STITCH_LENGTH, stitch_length_m) }
+        }
+        Stitch::Satin { column_width_m, density_m } => {
+            let column_width_m = one(&units::COLUMN_WIDTH, column_width_m);
+            RunStitch::Satin(Box::new(SatinStitch { column_width_m, density_m: one(&units::SATIN_DENSITY, density_m) }))
+        }
+    }
+}
+
+fn ground(kind: GroundKind) -> Ground {
+    match kind {
+        GroundKind::Sheet | GroundKind::Metal | GroundKind::Body => Ground::Plane,
+        GroundKind::None => Ground::None,
+    }
+}
+
+/// Passes that share the current. A back stitch covers each step three times: with a conductive bobbin the three
+/// join in every hole; with a plain one they are counted as one thread laid three times, which is the safe side.
+fn conducting_passes(run: &super::Run) -> u32 {
+    match (&run.stitch, run.bobbin) {
+        (Stitch::Back { .. }, Bobbin::SameThread) => run.passes * 9,
+        _ => run.passes,
+    }
+}
+
+fn stitch_kind(run: &super::Run, passes: u32) -> StitchKind {
+    let length_m = run.length_m.value;
+    match run.stitch {
+        Stitch::Running { stitch_length_m } => StitchKind::Running { length_m, stitch_length_m: stitch_length_m.value, passes },
+        Stitch::Back { stitch_length_m } => StitchKind::Back { length_m, stitch_length_m: stitch_length_m.value, passes },
+        Stitch::Satin { column_width_m, density_m } => {
+            StitchKind::Satin { length_m, column_width_m: column_width_m.value, density_m: density_m.value, passes }
+        }
+    }
+}
+
+fn fixed_outline(pad: &Pad) -> Outline {
+    pad.shape.outline().expect("Piece::check has refused faulty polygons")
+}
+
+/// The outline with its measures moved to `measures`; `fixed` is the outline of a polygon, which has none.
+fn outline(shape: &Shape, measures: &[f64], fixed: Outline) -> Outline {
+    match shape {
+        Shape::Round { .. } => Outline::Round { diameter_m: measures[0] },
+        Shape::Rectangle { .. } => {
+            let most = measures[0].min(measures[1]) / 2.0;
+            Outline::Rectangle { width_m: measures[0], length_m: measures[1], corner_radius_m: measures[2].clamp(0.0, most) }
+        }
+        Shape::Ring { .. } => Outline::Ring { inner_diameter_m: measures[0], outer_diameter_m: measures[1] },
+        Shape::Polygon { .. } => fixed,
+    }
+}
+
+/// Layers on the stack of the computer rather than the heap: this is built anew for every slope.
+struct LayerBuffer {
+    layers: [Layer; 2 * super::MOST_LAYERS],
+    used: usize,
+}
+
+impl LayerBuffer {
+    fn new(pairs: &[f64]) -> Self {
+        let mut layers = [Layer { thickness_m: 1.0, relative_permittivity: 1.0 }; 2 * super::MOST_LAYERS];
+        for (layer, pair) in layers.iter_mut().zip(pairs.chunks_exact(2)) {
+            *layer = Layer { thickness_m: pair[0], relative_permittivity: pair[1] };
+        }
+        Self { layers, used: pairs.len() / 2 }
+    }
+
+    fn medium(&self, ground: Ground, base_layers: usize) -> Medium<'_> {
+        Medium { ground, base: &self.layers[..base_layers], overlay: &self.layers[base_layers..self.used] }
+    }
+}
+
+pub(super) fn pad_name(k: usize, pad: &Pad) -> String {
+    pad.name.clone().unwrap_or_else(|| format!("pad {}", k + 1))
+}
+
+fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Check, weakest: usize) -> PadResult {
+    let d = &chain.details;
+    PadResult {
+        name: pad_name(k, pad),
+        verdict: weakest_check.verdict,
+        chance: weakest_check.chance,
+        weakest,
+        signal_f: chain.signal_f.value,
+        standing_f: chain.standing_f.value,
+        run_ohm: chain.run_ohm.value,
+        settled_fraction: chain.settled.value,
+        pad_f: d.pad.total_f,
+        plate_f: d.pad.plate_f,
+        fringe_f: d.pad.fringe_f,
+        run_f: d.run_f,
+        finger_f: d.touch.pad_finger_f,
+        return_f: d.return_f,
+        run_thread_m: f64::from(d.passes)
+            * (d.seam.top_thread_m + if pad.run.bobbin == Bobbin::SameThread { d.seam.bobbin_thread_m } else { 0.0 }),
+        stitches: d.seam.stitches * f64::from(d.passes),
+        method: d.pad.method.name(),
+        relative_error: d.pad.accuracy.relative_error,
+    }
+}
+
+/// What the reader should know about how this pad's numbers were made, each said once.
+fn add_notes(notes: &mut Vec<String>, d: &PadDetails) {
+    let all = d.pad.accuracy.notes.union(d.touch.notes).union(d.line.accuracy.notes);
+    for note in all.iter() {
+        let text = note.text();
+        if !notes.iter().any(|n| n == text) {
+            notes.push(text.to_owned());
+        }
+    }
+}

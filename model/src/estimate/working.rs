@@ -1,0 +1,409 @@
+//! The working of an estimate, step by step, for a practitioner to repeat.
+
+use super::pad::{PadChain, PadDetails, PieceChain};
+use super::{Bobbin, GroundKind, Piece, Stitch, TouchCase};
+use crate::electrostatics::{CrossSection, Method, published};
+use crate::materials::Library;
+use crate::uncertainty::{Linear, normal_chance};
+use crate::units::short;
+use crate::verdict::Bound;
+
+/// One step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// The pad it belongs to.
+    pub pad: Option<usize>,
+    /// Symbol of the result.
+    pub symbol: &'static str,
+    /// What it is.
+    pub what: &'static str,
+    /// Formula or name of the method.
+    pub formula: &'static str,
+    /// What goes in.
+    pub inputs: Vec<StepInput>,
+    /// Result in `unit`.
+    pub result: f64,
+    /// Unit of the result.
+    pub unit: &'static str,
+    /// Where the formula comes from.
+    pub source: &'static str,
+    /// What to know about it.
+    pub note: Option<String>,
+}
+
+/// An input of a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StepInput {
+    /// Symbol in the formula.
+    pub symbol: &'static str,
+    /// Value in `unit`.
+    pub value: f64,
+    /// Unit.
+    pub unit: &'static str,
+}
+
+/// The working of a piece that [`super::estimate`] has accepted: for every pad how its capacitances, its run, its
+/// signal, its settling and the chances of its checks were worked out, at the best estimates.
+///
+/// Values are in the units a practitioner writes (mm, pF, ohm, us); eps0 = 8.8541878128 pF/m throughout.
+pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
+    let chain = PieceChain::new(piece, library);
+    let mut steps = Vec::new();
+    for (k, (pad, worked)) in piece.pads.iter().zip(chain.pads()).enumerate() {
+        let mut writer = Writer { pad: k, steps: &mut steps };
+        writer.stack(&chain);
+        writer.pad_capacitance(&worked.details);
+        writer.hand_check(&chain, &worked.details);
+        writer.run(&worked.details, pad.run.bobbin, &pad.run.stitch);
+        writer.touch(&worked.details, piece);
+        writer.settling(&worked);
+        writer.chances(&chain, &worked);
+    }
+    steps
+}
+
+const EPS0_PF_PER_MM: f64 = crate::units::VACUUM_PERMITTIVITY * 1e9;
+
+struct Writer<'a> {
+    pad: usize,
+    steps: &'a mut Vec<Step>,
+}
+
+type Inputs<'a> = &'a [(&'static str, f64, &'static str)];
+
+impl Writer<'_> {
+    #[allow(clippy::too_many_arguments, reason = "a step is one line of a worked table; its columns are these")]
+    fn step(
+        &mut self,
+        symbol: &'static str,
+        what: &'static str,
+        formula: &'static str,
+        inputs: Inputs<'_>,
+        (result, unit): (f64, &'static str),
+        source: &'static str,
+        note: Option<String>,
+    ) {
+        let inputs = inputs.iter().map(|&(symbol, value, unit)| StepInput { symbol, value, unit }).collect();
+        self.steps.push(Step { pad: Some(self.pad), symbol, what, formula, inputs, result, unit, source, note });
+    }
+
+    fn stack(&mut self, chain: &PieceChain<'_>) {
+        let (base, overlay) = chain.layers();
+        for (layers, symbol, what) in [(base, "er_base", "base layers in series"), (overlay, "er_overlay", "overlay layers in series")] {
+            if layers.is_empty() {
+                continue;
+            }
+            let inputs: Vec<_> = layers.iter().flat_map(|[t, e]| [("t", t.value * 1e3, "mm"), ("er", e.value, "")]).collect();
+            let (thickness, elastance) = layers.iter().fold((0.0, 0.0), |(a, b), [t, e]| (a + t.value, b + t.value / e.value));
+            self.step(
+                symbol,
+                what,
+                "sum t / sum (t/er)",
+                &inputs,
+                (thickness / elastance, ""),
+                "any textbook; exact in one dimension",
+                None,
+            );
+        }
+    }
+
+    fn pad_capacitance(&mut self, d: &PadDetails) {
+        let pad = &d.pad;
+        let (area, perimeter) = (pad.area_m2 * 1e6, pad.perimeter_m * 1e3);
+        if let Some(rows) = d.rows {
+            self.step(
+                "delta",
+                "how much further than the thread axes the even plate lies that stands for the rows",
+                "delta = (p/2 pi) ln(p/(2 pi r)) - p (pi x^2/2)/(1 + 2.704 x^2 - 2.727 x^4), x = r/p; near the ground in its image form",
+                &[("p", rows.row_spacing_m * 1e3, "mm"), ("2r", rows.thread_diameter_m * 1e3, "mm")],
+                (pad.row_offset_m * 1e3, "mm"),
+                Method::RowGrating.source(),
+                Some("negative: the rows act as a plate nearer than their axes".into()),
+            );
+        }
+        if pad.plate_f > 0.0 {
+            self.step(
+                "C_plate",
+                "parallel-plate part of the pad",
+                "eps0 er A / h",
+                &[
+                    ("er", pad.series_permittivity, ""),
+                    ("A", area, "mm2"),
+                    ("h", pad.effective_height_m * 1e3, "mm"),
+                    ("eps0", EPS0_PF_PER_MM, "pF/mm"),
+                ],
+                (pad.plate_f * 1e12, "pF"),
+                "any textbook",
+                None,
+            );
+        }
+        self.step(
+            "C_pad",
+            "pad to ground with its fringe",
+            pad.method.formula(),
+            &[
+                ("A", area, "mm2"),
+                ("perimeter", perimeter, "mm"),
+                ("a", pad.disc_radius_m * 1e3, "mm"),
+                ("N", pad.disc_count, ""),
+                ("a_free", pad.free_radius_m * 1e3, "mm"),
+                ("Y_below at 1/a", pad.permittivity_below, ""),
+                ("Y_above at 1/a", pad.permittivity_above, ""),
+            ],
+            (pad.total_f * 1e12, "pF"),
+            pad.method.source(),
+            Some(format!(
+                "error bound {} %{}",
+                short(pad.accuracy.relative_error * 100.0),
+                if pad.accuracy.valid { "" } else { ", outside the measured range" }
+            )),
+        );
+        self.step(
+            "C_fringe",
+            "fringe of the pad",
+            "C_pad - C_plate",
+            &[("C_pad", pad.total_f * 1e12, "pF"), ("C_plate", pad.plate_f * 1e12, "pF")],
+            (pad.fringe_f * 1e12, "pF"),
+            "difference",
+            None,
+        );
+    }
+
+    /// For a round pad over one kind of base with nothing above it, the published form gives the same within its own
+    /// error; with an overlay it shows what the overlay adds.
+    fn hand_check(&mut self, chain: &PieceChain<'_>, d: &PadDetails) {
+        let crate::electrostatics::Outline::Round { diameter_m } = d.outline else { return };
+        let (a, h, er) = (diameter_m / 2.0, d.pad.effective_height_m, d.pad.series_permittivity);
+        if d.pad.plate_f <= 0.0 || !(0.0..=0.5).contains(&(h / a)) {
+            return;
+        }
+        let (base, overlay) = chain.layers();
+        let alike = base.windows(2).all(|w| w[0][1].value == w[1][1].value);
+        let note = match (overlay.is_empty(), alike) {
+            (true, true) => "for one base layer and air above: within 1 % where h/a is 0.5 or less",
+            (true, false) => "for comparison: takes the base layers as one of their series permittivity",
+            (false, _) => "for comparison: leaves the overlay out, so it lies lower",
+        };
+        self.step(
+            "C_check",
+            "hand check of the pad",
+            "(eps0 er pi a^2/h) {1 + (2h/(pi er a)) [ln(a/(2h)) + 1.41 er + 1.77 + (h/a)(0.268 er + 1.65)]}",
+            &[("a", a * 1e3, "mm"), ("h", h * 1e3, "mm"), ("er", er, "")],
+            (published::disc_over_grounded_layer(a, h, er) * 1e12, "pF"),
+            "Chew & Kong 1980, IEEE Trans. MTT-28(2) 98-104 (coefficients from memory, confirmed numerically)",
+            Some(note.into()),
+        );
+    }
+
+    fn run(&mut self, d: &PadDetails, bobbin: Bobbin, stitch: &Stitch) {
+        let length = d.run_length_m * 1e3;
+        let formula = match stitch {
+            Stitch::Running { .. } => "n = L/s rounded up",
+            Stitch::Back { .. } => "n = 3 (L/s rounded up)",
+            Stitch::Satin { .. } => "n = 2 (L/density rounded up)",
+        };
+        self.step(
+            "n",
+            "stitches of one pass",
+            formula,
+            &[("L", length, "mm"), ("s", d.seam.stitch_length_actual_m * 1e3, "mm")],
+            (d.seam.stitches, ""),
+            "definition of the stitch kinds",
+            Some("s is the stitch length as it comes out".into()),
+        );
+        self.step(
+            "L_top",
+            "top thread of one pass",
+            "span + 2 f t n",
+            &[("n", d.seam.stitches, ""), ("f", d.interlace, ""), ("t", d.sewn_m * 1e3, "mm"), ("L", length, "mm")],
+            (d.seam.top_thread_m * 1e3, "mm"),
+            "lockstitch with rectangular section, 2 + 2 T S for both threads; textile costing text",
+            Some("span: the way along the cloth, L for running stitches, 3 L for back stitches, n times the stitch for satin".into()),
+        );
+        self.step(
+            "R_top",
+            "top thread of one pass",
+            "r L_top (1 + alpha (T - 20))",
+            &[
+                ("r", d.linear_ohm_per_m, "ohm/m"),
+                ("L_top", d.seam.top_thread_m * 1e3, "mm"),
+                ("alpha", d.temperature_coefficient_per_k, "1/K"),
+                ("T", d.temperature_k - 273.15, "degrees C"),
+            ],
+            (d.resistance.top_ohm, "ohm"),
+            "Ohm's law",
+            None,
+        );
+        let mut inputs = vec![("R_top", d.resistance.top_ohm, "ohm")];
+        let (formula, note) = match d.resistance.bobbin_ohm {
+            Some(bobbin) => {
+                inputs.push(("R_bobbin", bobbin, "ohm"));
+                (
+                    "(R_top R_bobbin/(R_top + R_bobbin))/passes",
+                    "perfect joints at every penetration; the three threads of a back stitch join in every hole",
+                )
+            }
+            None => ("R_top/passes", "the bobbin does not conduct; passes lie in parallel"),
+        };
+        inputs.push(("passes", f64::from(d.passes), ""));
+        debug_assert_eq!(bobbin == Bobbin::SameThread, d.resistance.bobbin_ohm.is_some());
+        self.step("R_run", "resistance of the run", formula, &inputs, (d.resistance.run_ohm, "ohm"), "Ohm's law", Some(note.into()));
+        let (symbol, measure) = match d.cross_section {
+            CrossSection::Strip { width_m } => ("w", width_m),
+            CrossSection::Thread { diameter_m } => ("2r", diameter_m),
+        };
+        self.step(
+            "C'_run",
+            "run to ground per metre",
+            d.line.method.formula(),
+            &[(symbol, measure * 1e3, "mm"), ("h", d.line.height_m * 1e3, "mm"), ("er", d.line.series_permittivity, "")],
+            (d.line.per_m_f * 1e12, "pF/m"),
+            d.line.method.source(),
+            Some(format!(
+                "error bound {} %; passes over one line count as one thread of their section",
+                short(d.line.accuracy.relative_error * 100.0)
+            )),
+        );
+        self.step(
+            "C_run",
+            "run to ground",
+            "C'_run L",
+            &[("C'_run", d.line.per_m_f * 1e12, "pF/m"), ("L", length, "mm")],
+            (d.run_f * 1e12, "pF"),
+            "definition",
+            None,
+        );
+    }
+
+    fn touch(&mut self, d: &PadDetails, piece: &Piece) {
+        let t = &d.touch;
+        let pf = 1e12;
+        self.step(
+            "C_PF",
+            "pad to finger through the overlay",
+            t.method.formula(),
+            &[
+                ("fingertip", d.finger_m * 1e3, "mm"),
+                ("C(finger, pad as ground)", t.finger_over_plane_f * pf, "pF"),
+                ("C(pad, finger as ground)", t.pad_under_plane_f * pf, "pF"),
+                ("lambda_up", t.share_up, ""),
+                ("lambda_down", t.share_down, ""),
+            ],
+            (t.pad_finger_f * pf, "pF"),
+            t.method.source(),
+            Some(format!("error bound {} %", short(t.pad_finger_error * 100.0))),
+        );
+        let mut inputs = vec![
+            ("C_FG", t.finger_ground_f * pf, "pF"),
+            ("body to supply", d.way.body_to_supply_f * pf, "pF"),
+            ("C_FE", d.way.body_to_earth_f * pf, "pF"),
+        ];
+        let formula = match d.way.supply_to_earth_f {
+            Some(supply) => {
+                inputs.push(("C_GE", supply * pf, "pF"));
+                "C_FG + body to supply + C_FE C_GE/(C_FE + C_GE)"
+            }
+            None => "C_FG + body to supply + C_FE (the supply is earthed)",
+        };
+        debug_assert_eq!(piece.touch.case == TouchCase::Earthed, d.way.supply_to_earth_f.is_none());
+        self.step(
+            "C_ret",
+            "way back from the finger to circuit ground",
+            formula,
+            &inputs,
+            (d.return_f * pf, "pF"),
+            "capacitances in series and side by side",
+            None,
+        );
+        let over_body = piece.stack.ground == GroundKind::Body;
+        let shared = [
+            ("C_PF", t.pad_finger_f * pf, "pF"),
+            ("C_ret", d.return_f * pf, "pF"),
+            ("C_PG touched", t.pad_ground_touched_f * pf, "pF"),
+            ("C_PG untouched", t.pad_ground_untouched_f * pf, "pF"),
+            ("C_run", d.run_f * pf, "pF"),
+        ];
+        let (formula, note) = if over_body {
+            (
+                "(C_PF + C_PG touched + C_run) in series with C_ret, less (C_PG untouched + C_run) in series with C_ret",
+                "the body under the base is the one that touches",
+            )
+        } else {
+            ("C_PF C_ret/(C_PF + C_ret) + C_PG touched - C_PG untouched", "the finger also shades the pad from ground")
+        };
+        self.step(
+            "S",
+            "signal of a touch",
+            formula,
+            if over_body { &shared } else { &shared[..4] },
+            (d.signal_f * pf, "pF"),
+            "reduction of the Maxwell matrix by the floating body",
+            Some(note.into()),
+        );
+        let formula = if over_body { "(C_PG untouched + C_run) in series with C_ret" } else { "C_PG untouched + C_run" };
+        self.step(
+            "C_stand",
+            "standing capacitance",
+            formula,
+            &[shared[3], shared[4], shared[1]][..if over_body { 3 } else { 2 }],
+            (d.standing_f * pf, "pF"),
+            "capacitances side by side and in series",
+            None,
+        );
+    }
+
+    fn settling(&mut self, worked: &PadChain) {
+        let d = &worked.details;
+        self.step(
+            "T_E",
+            "Elmore time of the touched pad",
+            "R_s (C_run + C_load) + R_run (C_run/2 + C_load)",
+            &[
+                ("R_s", d.source_ohm, "ohm"),
+                ("R_run", d.resistance.run_ohm, "ohm"),
+                ("C_run", d.run_f * 1e12, "pF"),
+                ("C_load", d.load_f * 1e12, "pF"),
+            ],
+            (d.elmore_s * 1e6, "us"),
+            "Elmore 1948, J. Appl. Phys. 19, 55",
+            Some(format!("R_s: driver and terminal, of which the terminal {} ohm", short(d.contact_ohm))),
+        );
+        self.step(
+            "q",
+            "share of the final charge reached in time",
+            "1 - [(t1 - n1) exp(-t/t1) - (t2 - n1) exp(-t/t2)]/(t1 - t2), t1 + t2 = T_E, t1 t2 = b2",
+            &[("t", d.charge_time_s * 1e6, "us"), ("T_E", d.elmore_s * 1e6, "us")],
+            (worked.settled.value * 100.0, "%"),
+            "two poles and a zero from the first moments of the line, own derivation",
+            Some("by hand: 1 - exp(-t/T_E) is close and on the safe side".into()),
+        );
+    }
+
+    fn chances(&mut self, chain: &PieceChain<'_>, worked: &PadChain) {
+        let c = &chain.shared.controller;
+        let rows: [(&'static str, &Linear, &Linear, Bound, f64, &'static str); 4] = [
+            ("chance of the signal", &worked.signal_f, &c.needed_signal_f, Bound::AtLeast, 1e12, "pF"),
+            ("chance of the standing capacitance", &worked.standing_f, &c.max_standing_f, Bound::AtMost, 1e12, "pF"),
+            ("chance of the settling", &worked.settled, &c.settled_fraction, Bound::AtLeast, 100.0, "%"),
+            ("chance of the run resistance", &worked.run_ohm, &c.max_run_ohm, Bound::AtMost, 1.0, "ohm"),
+        ];
+        for (what, predicted, needed, bound, scale, unit) in rows {
+            let margin = bound.margin(predicted, needed);
+            let u = margin.standard_uncertainty();
+            self.step(
+                "P",
+                what,
+                "Phi(margin/u), u = sqrt(sum (c_i u_i)^2)",
+                &[
+                    ("predicted", predicted.value * scale, unit),
+                    ("needed", needed.value * scale, unit),
+                    ("margin", margin.value * scale, unit),
+                    ("u", u * scale, unit),
+                ],
+                (normal_chance(margin.value, u) * 100.0, "%"),
+                "JCGM 100:2008 (GUM), 5.1.2, first order; normal distribution",
+                None,
+            );
+        }
+    }
+}

@@ -1,0 +1,225 @@
+//! Quantities at the edge: name, unit, allowed range, conversion to and from SI, and number formatting.
+//!
+//! The model computes in SI. People, spreadsheets and JSON use the unit that a field's suffix names.
+//! A [`Quantity`] is the one place where a field's name, its unit, its conversion and its allowed range stand;
+//! messages, the API document and the spreadsheet reader all take them from here.
+
+/// Vacuum permittivity in F/m (CODATA 2018).
+pub const VACUUM_PERMITTIVITY: f64 = 8.854_187_812_8e-12;
+
+/// Half width of a normal 95 % interval in standard uncertainties.
+pub const COVERAGE_95: f64 = 1.959_963_984_540_054;
+
+/// One kind of number that people give or read: its field name, unit, conversion and allowed range.
+#[derive(Debug, PartialEq)]
+pub struct Quantity {
+    /// Field name at the edge, unit suffix included (`thickness_mm`).
+    pub field: &'static str,
+    /// What a person calls it (`thickness`).
+    pub name: &'static str,
+    /// Unit as printed (`mm`); empty for a pure number.
+    pub unit: &'static str,
+    /// How many edge units make one SI unit (1000 for mm).
+    pub per_si: f64,
+    /// What is added to an edge value before the conversion (273.15 for degrees Celsius).
+    pub offset: f64,
+    /// Smallest allowed value, in the edge unit.
+    pub low: f64,
+    /// Largest allowed value, in the edge unit.
+    pub high: f64,
+}
+
+impl Quantity {
+    const fn new(field: &'static str, name: &'static str, unit: &'static str, per_si: f64, low: f64, high: f64) -> Self {
+        Self { field, name, unit, per_si, offset: 0.0, low, high }
+    }
+
+    /// Converts a value in the edge unit to SI.
+    ///
+    /// ```
+    /// assert_eq!(toile_model::units::LAYER_THICKNESS.to_si(3.0), 0.003);
+    /// ```
+    pub const fn to_si(&self, edge: f64) -> f64 {
+        (edge + self.offset) / self.per_si
+    }
+
+    /// Converts a value in SI to the edge unit.
+    pub const fn from_si(&self, si: f64) -> f64 {
+        si * self.per_si - self.offset
+    }
+
+    /// Converts a difference (an uncertainty, a slope's step) in SI to the edge unit.
+    pub const fn width_from_si(&self, si: f64) -> f64 {
+        si * self.per_si
+    }
+
+    /// The allowed range in words: `0.01 to 200 mm`.
+    pub fn allowed(&self) -> String {
+        with_unit(&format!("{} to {}", short(self.low), short(self.high)), self.unit)
+    }
+
+    /// A value given in SI, printed in the edge unit with it: `3 mm`.
+    pub fn print(&self, si: f64) -> String {
+        with_unit(&short(self.from_si(si)), self.unit)
+    }
+}
+
+/// Thickness of one layer of a piece.
+pub const LAYER_THICKNESS: Quantity = Quantity::new("thickness_mm", "thickness", "mm", 1e3, 0.01, 200.0);
+/// Thickness of one layer in a single-part question, where limits far from the trade are of interest.
+pub const MEDIUM_THICKNESS: Quantity = Quantity::new("thickness_mm", "thickness", "mm", 1e3, 0.001, 10_000.0);
+/// Permittivity of a layer relative to vacuum.
+pub const RELATIVE_PERMITTIVITY: Quantity = Quantity::new("relative_permittivity", "relative permittivity", "", 1.0, 1.0, 100.0);
+/// Thickness that the needle passes through.
+pub const SEWN_THICKNESS: Quantity = Quantity::new("sewn_thickness_mm", "sewn thickness", "mm", 1e3, 0.01, 50.0);
+
+/// Diameter of a round pad.
+pub const DIAMETER: Quantity = Quantity::new("diameter_mm", "diameter", "mm", 1e3, 0.5, 1000.0);
+/// Side of a rectangle along x.
+pub const WIDTH: Quantity = Quantity::new("width_mm", "width", "mm", 1e3, 0.1, 1000.0);
+/// Side of a rectangle along y.
+pub const LENGTH: Quantity = Quantity::new("length_mm", "length", "mm", 1e3, 0.1, 1000.0);
+/// Radius of a rectangle's corners.
+pub const CORNER_RADIUS: Quantity = Quantity::new("corner_radius_mm", "corner radius", "mm", 1e3, 0.0, 500.0);
+/// Inner diameter of a ring.
+pub const INNER_DIAMETER: Quantity = Quantity::new("inner_diameter_mm", "inner diameter", "mm", 1e3, 0.1, 1000.0);
+/// Outer diameter of a ring.
+pub const OUTER_DIAMETER: Quantity = Quantity::new("outer_diameter_mm", "outer diameter", "mm", 1e3, 0.5, 1000.0);
+/// One coordinate of a point, a pad's centre or a corner.
+pub const COORDINATE: Quantity = Quantity::new("points_mm", "coordinate", "mm", 1e3, -5000.0, 5000.0);
+/// One coordinate of the middle of a conductor.
+pub const CENTRE: Quantity = Quantity::new("centre_mm", "centre coordinate", "mm", 1e3, -5000.0, 5000.0);
+/// Turn of a conductor against the x axis.
+pub const ROTATION: Quantity = Quantity::new("rotation_deg", "rotation", "degrees", 180.0 / std::f64::consts::PI, -360.0, 360.0);
+
+/// Diameter of a thread.
+pub const THREAD_DIAMETER: Quantity = Quantity::new("diameter_mm", "thread diameter", "mm", 1e3, 0.01, 5.0);
+/// Diameter of a thread, where the field must say so.
+pub const ROW_THREAD_DIAMETER: Quantity = Quantity::new("thread_diameter_mm", "thread diameter", "mm", 1e3, 0.01, 5.0);
+/// Resistance of a thread per length at 20 degrees Celsius.
+pub const LINEAR_RESISTANCE: Quantity =
+    Quantity::new("linear_resistance_ohm_per_m", "linear resistance of the thread", "ohm/m", 1.0, 0.001, 1e6);
+/// Mass of a thread per length.
+pub const LINEAR_DENSITY: Quantity = Quantity::new("linear_density_tex", "linear density", "tex", 1e6, 1.0, 5000.0);
+/// Relative growth of a thread's resistance per kelvin.
+pub const TEMPERATURE_COEFFICIENT: Quantity =
+    Quantity::new("temperature_coefficient_per_k", "temperature coefficient of resistance", "1/K", 1.0, -0.01, 0.02);
+
+/// Distance between neighbouring rows of a fill.
+pub const ROW_SPACING: Quantity = Quantity::new("row_spacing_mm", "row spacing", "mm", 1e3, 0.05, 50.0);
+/// Nominal length of one stitch.
+pub const STITCH_LENGTH: Quantity = Quantity::new("stitch_length_mm", "stitch length", "mm", 1e3, 0.05, 100.0);
+/// Width of a satin column.
+pub const COLUMN_WIDTH: Quantity = Quantity::new("column_width_mm", "column width", "mm", 1e3, 0.1, 100.0);
+/// Distance between neighbouring penetrations on the same side of a satin column.
+pub const SATIN_DENSITY: Quantity = Quantity::new("density_mm", "satin density", "mm", 1e3, 0.05, 50.0);
+/// Depth of the interlacing point as a fraction of the sewn thickness, from the face.
+pub const INTERLACE_FRACTION: Quantity = Quantity::new("interlace_fraction", "depth of the interlacing point", "", 1.0, 0.0, 1.0);
+/// Length of a run or of a stitched feature.
+pub const RUN_LENGTH: Quantity = Quantity::new("length_mm", "length", "mm", 1e3, 0.1, 100_000.0);
+/// Height of a filled area.
+pub const FILL_HEIGHT: Quantity = Quantity::new("height_mm", "height", "mm", 1e3, 0.1, 100_000.0);
+/// Thickness that stitches pass, in a single-part question.
+pub const STITCHED_THICKNESS: Quantity = Quantity::new("thickness_mm", "thickness", "mm", 1e3, 0.0, 100.0);
+/// Width of a run drawn as a line.
+pub const LINE_WIDTH: Quantity = Quantity::new("width_mm", "line width", "mm", 1e3, 0.001, 1000.0);
+/// Height of thread axes over ground.
+pub const HEIGHT: Quantity = Quantity::new("height_mm", "height", "mm", 1e3, 0.001, 10_000.0);
+/// Contact resistance between a run and a board, snap or crimp.
+pub const CONTACT_RESISTANCE: Quantity =
+    Quantity::new("contact_resistance_ohm", "contact resistance of the terminal", "ohm", 1.0, 0.0, 1e6);
+/// How many times a run is sewn over itself.
+pub const PASSES: Quantity = Quantity::new("passes", "number of passes", "", 1.0, 1.0, 50.0);
+
+/// Time a controller gives a pad to charge.
+pub const CHARGE_TIME: Quantity = Quantity::new("charge_time_us", "charge time", "us", 1e6, 0.001, 1e5);
+/// Resistance between the controller's driver and its terminal.
+pub const SERIES_RESISTANCE: Quantity = Quantity::new("series_resistance_ohm", "series resistance of the controller", "ohm", 1.0, 0.0, 1e7);
+/// Largest standing capacitance that a controller can handle.
+pub const MAX_STANDING: Quantity = Quantity::new("max_standing_pf", "largest standing capacitance", "pF", 1e12, 0.1, 1e6);
+/// Smallest change of capacitance that a controller tells from noise.
+pub const NEEDED_SIGNAL: Quantity = Quantity::new("needed_signal_pf", "needed signal", "pF", 1e12, 1e-4, 1e3);
+/// Largest resistance of a run that a controller's maker allows.
+pub const MAX_RUN: Quantity = Quantity::new("max_run_ohm", "largest run resistance", "ohm", 1.0, 1.0, 1e8);
+/// Share of its final charge that a pad must reach, in percent.
+pub const SETTLED: Quantity = Quantity::new("settled_percent", "needed share of the final charge", "%", 100.0, 1.0, 99.9999);
+
+/// Diameter of the contact area of a fingertip, taken as a flat disc.
+pub const FINGERTIP: Quantity = Quantity::new("fingertip_diameter_mm", "fingertip diameter", "mm", 1e3, 1.0, 60.0);
+/// Capacitance from a person to earth.
+pub const BODY_TO_EARTH: Quantity = Quantity::new("body_to_earth_pf", "capacitance from body to earth", "pF", 1e12, 0.0, 1e5);
+/// Capacitance from the circuit's supply to earth.
+pub const SUPPLY_TO_EARTH: Quantity = Quantity::new("supply_to_earth_pf", "capacitance from supply to earth", "pF", 1e12, 0.0, 1e9);
+/// Capacitance from a person to the circuit's supply.
+pub const BODY_TO_SUPPLY: Quantity = Quantity::new("body_to_supply_pf", "capacitance from body to supply", "pF", 1e12, 0.0, 1e5);
+/// Capacitance between two conductors, in a single-part question.
+pub const CAPACITANCE: Quantity = Quantity::new("capacitance_pf", "capacitance", "pF", 1e12, 0.0, 1e9);
+
+/// Temperature of the piece in use.
+pub const TEMPERATURE: Quantity =
+    Quantity { field: "temperature_c", name: "temperature", unit: "degrees C", per_si: 1.0, offset: 273.15, low: -60.0, high: 200.0 };
+/// Needles of the machine.
+pub const NEEDLES: Quantity = Quantity::new("needles", "number of needles", "", 1.0, 1.0, 24.0);
+/// Threads that only decorate and take a needle each.
+pub const DECORATIVE_THREADS: Quantity = Quantity::new("decorative_threads", "number of decorative threads", "", 1.0, 0.0, 100.0);
+/// Smallest distance that the shop keeps between stitched conductors.
+pub const CLEARANCE: Quantity = Quantity::new("clearance_mm", "clearance", "mm", 1e3, 0.0, 100.0);
+/// Pieces asked for.
+pub const PIECES: Quantity = Quantity::new("quantity", "quantity", "", 1.0, 1.0, 10_000_000.0);
+
+/// Rounds to `digits` significant decimal digits (1 to 15); zero, NaN and infinities pass unchanged.
+///
+/// ```
+/// assert_eq!(toile_model::units::significant(0.1 + 0.2, 6), 0.3);
+/// ```
+pub fn significant(value: f64, digits: i32) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let shift = digits - 1 - value.abs().log10().floor() as i32;
+    // Dividing by an exact power of ten (rather than multiplying by an inexact one) keeps the printed form short.
+    if shift >= 0 {
+        let power = 10f64.powi(shift.min(300));
+        let scaled = value * power;
+        if scaled.is_finite() { scaled.round() / power } else { value }
+    } else {
+        let power = 10f64.powi(-shift);
+        (value / power).round() * power
+    }
+}
+
+/// A number for a sentence: three significant digits, no exponent between 0.0001 and 10 million.
+///
+/// ```
+/// assert_eq!(toile_model::units::short(12.3456), "12.3");
+/// ```
+pub fn short(value: f64) -> String {
+    let magnitude = value.abs();
+    let digits = if magnitude >= 100.0 { 12.min(3 + magnitude.log10() as i32 - 2) } else { 3 };
+    let rounded = significant(value, digits);
+    if rounded == 0.0 || (1e-4..1e7).contains(&rounded.abs()) { format!("{rounded}") } else { format!("{rounded:e}") }
+}
+
+/// A chance for a sentence. It never claims certainty: `99.9 % or more`, `0.1 % or less`.
+///
+/// ```
+/// assert_eq!(toile_model::units::percent(0.9312), "93 %");
+/// ```
+pub fn percent(chance: f64) -> String {
+    let hundredths = chance * 100.0;
+    if hundredths >= 99.9 {
+        "99.9 % or more".into()
+    } else if hundredths <= 0.1 {
+        "0.1 % or less".into()
+    } else if !(10.0..94.0).contains(&hundredths) {
+        // Near the limits of the verdict one more digit keeps 94.96 % from reading as 95 %.
+        format!("{} %", (hundredths * 10.0).floor() / 10.0)
+    } else {
+        format!("{} %", hundredths.round())
+    }
+}
+
+/// Joins a printed number and its unit; a pure number stays alone.
+pub fn with_unit(number: &str, unit: &str) -> String {
+    if unit.is_empty() { number.to_owned() } else { format!("{number} {unit}") }
+}

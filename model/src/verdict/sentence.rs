@@ -1,0 +1,115 @@
+//! Verdicts and checks in plain sentences.
+
+use super::{Bound, Verdict};
+use crate::units::{Quantity, percent, short, with_unit};
+
+/// A requirement that a piece must meet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CheckKind {
+    /// A touch changes the capacitance enough.
+    Signal,
+    /// The untouched pad and run stay within what the controller handles.
+    StandingCapacitance,
+    /// The pad charges in the time it is given.
+    Settling,
+    /// The run's resistance is within what the controller allows.
+    RunResistance,
+    /// Stitches and needles are within what machine and thread bear.
+    Stitchable(StitchLimit),
+    /// Conductors keep their distance.
+    Clearance,
+}
+
+/// Which limit of stitching is the closest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StitchLimit {
+    /// Stitch length of the run.
+    RunStitch,
+    /// Stitch length of the fill.
+    FillStitch,
+    /// Row spacing of the fill.
+    RowSpacing,
+    /// Width of the satin column.
+    ColumnWidth,
+    /// Density of the satin column.
+    Density,
+    /// Needles of the machine.
+    Needles,
+}
+
+impl CheckKind {
+    /// Its name in data.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Signal => "signal",
+            Self::StandingCapacitance => "standing_capacitance",
+            Self::Settling => "settling",
+            Self::RunResistance => "run_resistance",
+            Self::Stitchable(_) => "stitchable",
+            Self::Clearance => "clearance",
+        }
+    }
+
+    /// Its name for people.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Signal => "Signal of a touch",
+            Self::StandingCapacitance => "Standing capacitance",
+            Self::Settling => "Charge reached in time",
+            Self::RunResistance => "Run resistance",
+            Self::Stitchable(limit) => match limit {
+                StitchLimit::RunStitch => "Stitch length of the run",
+                StitchLimit::FillStitch => "Stitch length of the fill",
+                StitchLimit::RowSpacing => "Row spacing of the fill",
+                StitchLimit::ColumnWidth => "Width of the satin column",
+                StitchLimit::Density => "Density of the satin column",
+                StitchLimit::Needles => "Needles",
+            },
+            Self::Clearance => "Clearance to the next pad",
+        }
+    }
+}
+
+/// One check in a sentence: what is predicted, how sure, and what is needed.
+pub fn check_sentence(kind: CheckKind, quantity: &Quantity, bound: Bound, predicted: f64, interval_95: (f64, f64), needed: f64) -> String {
+    let unit = |si: f64| with_unit(&short(quantity.from_si(si)), quantity.unit);
+    let spread = if interval_95.0 < interval_95.1 {
+        let low = short(quantity.from_si(interval_95.0));
+        format!(" ({low} to {})", unit(interval_95.1))
+    } else {
+        String::new()
+    };
+    let (p, n) = (unit(predicted), unit(needed));
+    match kind {
+        CheckKind::Signal => format!("A touch adds {p}{spread}; the controller needs at least {n}."),
+        CheckKind::StandingCapacitance => format!("Pad and run stand at {p}{spread}; the controller handles up to {n}."),
+        CheckKind::Settling => format!("The pad reaches {p}{spread} of its charge in the time it is given; {n} is needed."),
+        CheckKind::RunResistance => format!("The run resists {p}{spread}; at most {n} is allowed."),
+        CheckKind::Stitchable(StitchLimit::Needles) => format!("The piece takes {p} threads on needles; the machine has {n}."),
+        CheckKind::Stitchable(_) => {
+            format!("{}: {p}{spread}; {} {n} is the limit.", kind.title(), if bound == Bound::AtLeast { "at least" } else { "at most" })
+        }
+        CheckKind::Clearance => format!("The next pad is {p}{spread} away; the shop keeps at least {n}."),
+    }
+}
+
+/// The whole piece in a sentence; `closest` is the title of its weakest check and the pad it belongs to.
+pub fn piece_sentence(verdict: Verdict, checks: usize, chance: f64, closest: &str, pad: Option<&str>, measure: Option<&str>) -> String {
+    let place = pad.map_or_else(String::new, |p| format!(" at {p}"));
+    let closest = format!("{}{place}", lower_first(closest));
+    let chance = percent(chance);
+    match verdict {
+        Verdict::Comfortable => format!("Comfortable: all {checks} checks hold; the closest is the {closest} ({chance})."),
+        Verdict::Tight => format!("Tight: the {closest} holds with a chance of {chance} only."),
+        Verdict::OutOfReach => format!("Out of reach as drawn: the {closest} holds with a chance of {chance} only."),
+        Verdict::MeasureFirst => format!(
+            "Measure first: the {closest} hangs on the {}, which nobody has measured yet ({chance} as things stand).",
+            measure.unwrap_or("unmeasured input")
+        ),
+    }
+}
+
+fn lower_first(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}

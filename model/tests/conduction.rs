@@ -1,0 +1,152 @@
+//! Wires, yarns, stitch geometry, runs and settling against the reference tables.
+
+use toile_model::conduction::{Joint, StitchKind, run_resistance, settling, stitching};
+use toile_model::materials::{
+    COPPER_RESISTIVITY, COPPER_TEMPERATURE_COEFFICIENT, counts, gauge_diameter_m, metal_in_yarn, wire_ohm_per_m, yarn_diameter_m,
+};
+
+use crate::reference::{close, rows};
+use crate::tolerances::{SETTLED_NEARLY, SETTLING, TABLE_DIGITS};
+
+/// G1: gauge rule of ASTM B258-02 (second-hand), copper after IEC 60028 (second-hand).
+#[test]
+fn wires_by_gauge() {
+    for row in rows("circuit/g1_awg.csv", 11) {
+        let id = row.text("id");
+        let diameter = gauge_diameter_m(row.number("awg") as i32);
+        close(id, diameter * 1e3, row.number("diameter_mm"), TABLE_DIGITS);
+        close(id, std::f64::consts::FRAC_PI_4 * diameter * diameter * 1e6, row.number("area_mm2"), TABLE_DIGITS);
+        let at = |temp_c: f64| wire_ohm_per_m(diameter, COPPER_RESISTIVITY, COPPER_TEMPERATURE_COEFFICIENT, temp_c + 273.15);
+        close(id, at(20.0), row.number("r20_ohm_per_m"), TABLE_DIGITS);
+        close(id, at(row.number("temp_c")), row.number("r_ohm_per_m"), TABLE_DIGITS);
+    }
+}
+
+/// G1: counts by definition (ISO 2947, from memory) and yarn resistance by mass balance.
+#[test]
+fn yarns_by_count() {
+    for row in rows("circuit/g1_yarn.csv", 6) {
+        let id = row.text("id");
+        let tex = row.number("tex");
+        let c = counts(tex);
+        close(id, c.denier, row.number("denier"), TABLE_DIGITS);
+        close(id, c.decitex, row.number("dtex"), TABLE_DIGITS);
+        close(id, c.metric_count, row.number("Nm"), TABLE_DIGITS);
+        close(id, c.english_cotton_count, row.number("Ne_cotton"), TABLE_DIGITS);
+        let share = row.number("metal_mass_fraction");
+        let metal = metal_in_yarn(tex * 1e-6, share, row.number("density_kg_m3"), row.number("rho_ohm_m"));
+        close(id, metal.area_m2 * 1e6, row.number("metal_area_mm2"), TABLE_DIGITS);
+        close(id, metal.ohm_per_m, row.number("r_ohm_per_m_all_parallel"), TABLE_DIGITS);
+        // The table's envelope takes the whole mass at the metal's density: meant only where all of it is metal.
+        if share == 1.0 {
+            close(id, yarn_diameter_m(metal.area_m2, row.number("packing")) * 1e3, row.number("envelope_diameter_mm"), TABLE_DIGITS);
+        }
+    }
+}
+
+/// Conductors after IEC 60228:2004 (second-hand): a solid wire of the nominal section lies at or below the standard's
+/// largest resistance of its class, by no more than the standard's allowance for drawing and stranding.
+#[test]
+fn copper_below_the_standards_limits() {
+    let mut read = 0;
+    for row in rows("circuit/published_g1_conductors.csv", 40) {
+        let quantity = row.text("quantity");
+        let Some(section) = quantity.strip_prefix("maximum resistance ").and_then(|q| q.split_once(" mm2, plain copper, class 1")) else {
+            continue;
+        };
+        if !row.text("status").starts_with("second-hand") {
+            continue;
+        }
+        let area_mm2: f64 = section.0.parse().expect("a section");
+        let diameter = (area_mm2 * 1e-6 / std::f64::consts::FRAC_PI_4).sqrt();
+        let nominal = wire_ohm_per_m(diameter, COPPER_RESISTIVITY, 0.0, 293.15) * 1e3;
+        let limit = row.number("value");
+        assert!(nominal < limit && nominal > 0.9 * limit, "{quantity}: {nominal} against {limit}");
+        read += 1;
+    }
+    assert_eq!(read, 8, "rows of plain copper, class 1");
+}
+
+/// G2: stitch counts and thread lengths, rectangular stitches.
+#[test]
+fn stitches_and_thread() {
+    for row in rows("circuit/g2_geometry.csv", 18) {
+        let id = row.text("id");
+        let mm = |column: &str| row.number(column) / 1e3;
+        let passes = row.optional("passes").unwrap_or(1.0) as u32;
+        let kind = match row.text("kind") {
+            "running" => StitchKind::Running { length_m: mm("run_mm"), stitch_length_m: mm("stitch_mm"), passes },
+            "back" => StitchKind::Back { length_m: mm("run_mm"), stitch_length_m: mm("stitch_mm"), passes },
+            "satin" => StitchKind::Satin { length_m: mm("run_mm"), column_width_m: mm("width_mm"), density_m: mm("density_mm"), passes },
+            "fill" => StitchKind::Fill {
+                length_m: mm("length_mm"),
+                height_m: mm("height_mm"),
+                row_spacing_m: mm("row_mm"),
+                stitch_length_m: mm("stitch_mm"),
+            },
+            other => panic!("{id}: kind {other}"),
+        };
+        let seam = stitching(&kind, mm("thickness_mm"), row.number("interlace_fraction"));
+        assert_eq!(seam.stitches, row.number("stitches"), "{id}");
+        close(id, seam.stitch_length_actual_m * 1e3, row.number("stitch_actual_mm"), TABLE_DIGITS);
+        close(id, seam.top_thread_m * 1e3, row.number("needle_mm_rect"), TABLE_DIGITS);
+        close(id, seam.bobbin_thread_m * 1e3, row.number("bobbin_mm_rect"), TABLE_DIGITS);
+    }
+}
+
+/// Published worked example (textile costing text): 10 stitches per inch through 0.01 inch take 2.2 inch of thread per
+/// inch for both sides.
+#[test]
+fn the_costing_texts_worked_example() {
+    let inch = 0.0254;
+    let seam = stitching(&StitchKind::Running { length_m: inch, stitch_length_m: inch / 10.0, passes: 1 }, 0.01 * inch, 0.5);
+    close("both threads", (seam.top_thread_m + seam.bobbin_thread_m) / inch, 2.2, TABLE_DIGITS);
+}
+
+/// G3, the columns for perfect joints and for the top thread alone: what a run resists without and with a conductive
+/// bobbin when every penetration joins both threads perfectly.
+#[test]
+fn perfect_joints() {
+    let mut checked = 0;
+    for row in rows("circuit/g3_twothread.csv", 12) {
+        let length = row.number("stitches") * row.number("stitch_m");
+        let (r1, r2) = (row.number("r1_ohm_m"), row.number("r2_ohm_m"));
+        let top = run_resistance(length, length, r1, 0.0, 293.15, Joint::TopOnly, 1).run_ohm;
+        close(row.text("id"), top, row.number("R_top_only_ohm"), TABLE_DIGITS);
+        if r1 == r2 && row.text("mode") == "top-top" {
+            let both = run_resistance(length, length, r1, 0.0, 293.15, Joint::Both, 1).run_ohm;
+            close(row.text("id"), both, row.number("R_perfect_parallel_ohm"), TABLE_DIGITS);
+            checked += 1;
+        }
+    }
+    assert!(checked >= 2, "{checked} rows with equal threads");
+}
+
+/// G5: charge drawn at the sample time by the exact pole series; the two-pole estimate states its error.
+#[test]
+fn settling_against_the_exact_line() {
+    for row in rows("circuit/g5_rcline.csv", 12) {
+        let id = row.text("id");
+        let s = settling(
+            row.number("R_source_ohm"),
+            row.number("R_total_ohm"),
+            row.number("C_total_F"),
+            row.number("C_load_F"),
+            row.number("sample_time_s"),
+        );
+        close(id, s.elmore_s, row.number("elmore_s"), TABLE_DIGITS);
+        let exact = row.number("charge_fraction_at_sample");
+        let error = (s.charge_fraction - exact).abs();
+        let allowed = if exact > 0.95 { SETTLED_NEARLY } else { SETTLING };
+        assert!(error <= allowed, "{id}: {} against {exact}, off by {error:.4}", s.charge_fraction);
+        // And at the exact 1 % time of the far end the charge is within as much of what is drawn by then, 99 % or so.
+        let s = settling(
+            row.number("R_source_ohm"),
+            row.number("R_total_ohm"),
+            row.number("C_total_F"),
+            row.number("C_load_F"),
+            row.number("t_1pct_s"),
+        );
+        assert!((s.charge_fraction - 0.99).abs() < 0.012, "{id}: {}", s.charge_fraction);
+    }
+}

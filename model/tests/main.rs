@@ -1,0 +1,13 @@
+//! The model against the world outside it: reference tables, textbook limits, and properties that must always hold.
+//!
+//! One binary. Tolerances with their reasons stand in `tolerances`; every check names its source.
+
+mod conduction;
+mod electrostatics;
+mod estimate;
+mod library;
+mod properties;
+mod published;
+mod reference;
+mod tolerances;
+mod uncertainty;
