@@ -1,0 +1,94 @@
+/**
+ * Talking to the server. The only module that does.
+ */
+
+const BASE = '/api/v1';
+
+/** An answer of the server that is not the one asked for, with the problem it describes. */
+export class Refusal extends Error {
+  name = 'Refusal';
+
+  /**
+   * @param {number} status
+   * @param {{title?: string, detail?: string, errors?: {pointer: string, value: unknown, message: string, allowed?: string}[]}} problem
+   * @param {string | null} retryAfter seconds or a date, as sent
+   */
+  constructor(status, problem, retryAfter) {
+    super(problem.detail ?? problem.title ?? `status ${status}`);
+    this.status = status;
+    this.problem = problem;
+    this.retryAfter = retryAfter;
+  }
+
+  /** The faults found in the entries; none when the server itself is in trouble. */
+  get faults() {
+    return Array.isArray(this.problem.errors) ? this.problem.errors : [];
+  }
+}
+
+/** No answer came at all. */
+export class Unreachable extends Error {
+  name = 'Unreachable';
+}
+
+/**
+ * The estimate of a piece.
+ *
+ * @param {object} piece
+ * @param {{working?: boolean, signal?: AbortSignal}} [options]
+ */
+export async function estimate(piece, { working = false, signal } = {}) {
+  return ask(`${BASE}/estimates${working ? '?working=true' : ''}`, (response) => response.json(), {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify(piece),
+    signal,
+  });
+}
+
+/** The three lists of the library. */
+export async function library() {
+  const lists = ['threads', 'fabrics', 'controllers'];
+  const answers = await Promise.all(lists.map((list) => ask(`${BASE}/${list}`, (response) => response.json())));
+  return Object.fromEntries(lists.map((list, index) => [list, answers[index][list]]));
+}
+
+/** The demo piece. */
+export async function demo() {
+  return ask('/demo.json', (response) => response.json());
+}
+
+/**
+ * A spreadsheet with its answers.
+ *
+ * @param {Blob} sheet CSV bytes, sent as they are
+ * @returns {Promise<Blob>}
+ */
+export async function batch(sheet) {
+  return ask(`${BASE}/batches`, (response) => response.blob(), {
+    method: 'POST',
+    headers: { 'content-type': 'text/csv' },
+    body: sheet,
+  });
+}
+
+async function ask(address, read, options) {
+  try {
+    const response = await fetch(address, options);
+    if (response.ok) return await read(response);
+    throw new Refusal(response.status, await problemIn(response), response.headers.get('retry-after'));
+  } catch (cause) {
+    // A request called off by the page is no trouble of the network; whoever called it off knows.
+    if (cause instanceof Refusal || cause.name === 'AbortError') throw cause;
+    throw new Unreachable('The server does not answer.', { cause });
+  }
+}
+
+async function problemIn(response) {
+  try {
+    const problem = await response.json();
+    return problem && typeof problem === 'object' ? problem : {};
+  } catch {
+    return {};
+  }
+}
