@@ -55,7 +55,7 @@ impl Quantity {
 
     /// The allowed range in words: `0.01 to 200 mm`.
     pub fn allowed(&self) -> String {
-        with_unit(&format!("{} to {}", short(self.low), short(self.high)), self.unit)
+        with_unit(&format!("{} to {}", self.low, self.high), self.unit)
     }
 
     /// A value given in SI, printed in the edge unit with it: `3 mm`.
@@ -176,16 +176,30 @@ pub fn significant(value: f64, digits: i32) -> f64 {
     if value == 0.0 || !value.is_finite() {
         return value;
     }
-    let shift = digits - 1 - value.abs().log10().floor() as i32;
+    let shift = digits - 1 - decade(value.abs());
     // Dividing by an exact power of ten (rather than multiplying by an inexact one) keeps the printed form short.
     if shift >= 0 {
-        let power = 10f64.powi(shift.min(300));
+        let power = power_of_ten(shift);
         let scaled = value * power;
         if scaled.is_finite() { scaled.round() / power } else { value }
     } else {
-        let power = 10f64.powi(-shift);
+        let power = power_of_ten(-shift);
         (value / power).round() * power
     }
+}
+
+const POWERS: [f64; 23] =
+    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22];
+
+/// Ten to a power of 0 or more; up to the 22nd it is exact.
+fn power_of_ten(exponent: i32) -> f64 {
+    usize::try_from(exponent).ok().and_then(|k| POWERS.get(k)).copied().unwrap_or_else(|| 10f64.powi(exponent.min(300)))
+}
+
+/// The whole part of the decimal logarithm of a positive number. Ordinary magnitudes are looked up: an answer rounds a
+/// few hundred numbers.
+fn decade(magnitude: f64) -> i32 {
+    if (1.0..1e15).contains(&magnitude) { POWERS.partition_point(|p| *p <= magnitude) as i32 - 1 } else { magnitude.log10().floor() as i32 }
 }
 
 /// A number for a sentence: three significant digits, no exponent between 0.0001 and 10 million.
@@ -195,7 +209,7 @@ pub fn significant(value: f64, digits: i32) -> f64 {
 /// ```
 pub fn short(value: f64) -> String {
     let magnitude = value.abs();
-    let digits = if magnitude >= 100.0 { 12.min(3 + magnitude.log10() as i32 - 2) } else { 3 };
+    let digits = if magnitude >= 100.0 { 12.min(1 + decade(magnitude)) } else { 3 };
     let rounded = significant(value, digits);
     if rounded == 0.0 || (1e-4..1e7).contains(&rounded.abs()) { format!("{rounded}") } else { format!("{rounded:e}") }
 }

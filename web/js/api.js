@@ -38,7 +38,7 @@ export class Unreachable extends Error {
  * @param {{working?: boolean, signal?: AbortSignal}} [options]
  */
 export async function estimate(piece, { working = false, signal } = {}) {
-  return ask(`${BASE}/estimates${working ? '?working=true' : ''}`, (response) => response.json(), {
+  return ask(`${BASE}/estimates?inputs=true${working ? '&working=true' : ''}`, (response) => response.json(), {
     method: 'POST',
     headers: { 'content-type': 'application/json' },
     body: JSON.stringify(piece),

@@ -1,0 +1,498 @@
+//! An estimate on the wire.
+
+use serde::Serialize;
+use serde::Serializer;
+use toile_model::uncertainty::Share;
+use toile_model::units::{self, significant};
+use toile_model::{self as model, Estimate, LIBRARY};
+use utoipa::ToSchema;
+
+use super::number::write_spread;
+
+/// Digits of every number in an answer. Six say more than any of them is known to, and keep a body short.
+pub const DIGITS: i32 = 6;
+
+/// Everything computed for a piece.
+#[derive(Serialize, ToSchema)]
+pub struct EstimateAnswer<'a> {
+    /// Version of the model that computed it.
+    model_version: &'static str,
+    /// Revision of the library it used.
+    library_revision: &'static str,
+    /// Name of the piece as given.
+    name: Option<&'a str>,
+    /// Verdict of the piece: that of its weakest check.
+    verdict: VerdictWord,
+    /// Lowest chance of its checks, 0 to 1.
+    chance: f64,
+    /// The verdict in one plain sentence.
+    sentence: String,
+    /// Every requirement, pad by pad, those of the whole piece last.
+    checks: Vec<CheckAnswer<'a>>,
+    /// What is predicted for each pad.
+    pads: Vec<PadAnswer<'a>>,
+    /// The layers as resolved against the library.
+    stack: StackAnswer<'a>,
+    /// Every number that went in, with its source; only when asked for with `?inputs=true`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    inputs: Option<Vec<InputAnswer>>,
+    /// Smallest changes that make the piece comfortable; empty when it is.
+    changes: Vec<ChangeAnswer>,
+    /// Cautions that apply.
+    cautions: Vec<CautionAnswer>,
+    /// What to know about how the numbers were made.
+    notes: &'a [String],
+    /// The working, step by step; only when asked for with `?working=true`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    working: Option<Vec<StepAnswer>>,
+}
+
+/// Comfortable: chance 95 % or more; tight: 50 to 95 %; out of reach: below; measure first: one unmeasured input
+/// decides and a coupon could turn the verdict.
+#[derive(Clone, Copy, Serialize, ToSchema)]
+pub enum VerdictWord {
+    /// Holds with a chance of 95 % or more.
+    #[serde(rename = "comfortable")]
+    Comfortable,
+    /// Holds with a chance of 50 to 95 %.
+    #[serde(rename = "tight")]
+    Tight,
+    /// One unmeasured input decides.
+    #[serde(rename = "measure first")]
+    MeasureFirst,
+    /// Holds with a chance below 50 %.
+    #[serde(rename = "out of reach")]
+    OutOfReach,
+}
+
+impl From<model::Verdict> for VerdictWord {
+    fn from(verdict: model::Verdict) -> Self {
+        match verdict {
+            model::Verdict::Comfortable => Self::Comfortable,
+            model::Verdict::Tight => Self::Tight,
+            model::Verdict::MeasureFirst => Self::MeasureFirst,
+            model::Verdict::OutOfReach => Self::OutOfReach,
+        }
+    }
+}
+
+/// One requirement.
+#[derive(Serialize, ToSchema)]
+pub struct CheckAnswer<'a> {
+    /// What is required: signal, standing_capacitance, settling, run_resistance, stitchable or clearance.
+    check: &'static str,
+    /// Its name for people.
+    title: &'static str,
+    /// Name of the pad; null for the whole piece.
+    pad: Option<&'a str>,
+    /// Place in the piece.
+    pointer: String,
+    /// Verdict of this requirement.
+    verdict: VerdictWord,
+    /// Chance that it holds, 0 to 1.
+    chance: f64,
+    /// Unit of the numbers below; empty for a count.
+    unit: &'static str,
+    /// Which side of `needed` is good: at_least or at_most.
+    bound: &'static str,
+    /// Needed value.
+    needed: f64,
+    /// Predicted value.
+    predicted: f64,
+    /// Combined standard uncertainty of the prediction (GUM, first order).
+    standard_uncertainty: f64,
+    /// 95 % interval of the prediction.
+    interval_95: [f64; 2],
+    /// The check in a plain sentence.
+    sentence: String,
+    /// What the spread comes from, biggest first; only when asked for with `?inputs=true`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    shares: Option<Vec<ShareAnswer>>,
+    /// What to stitch and measure first; null unless the verdict says so.
+    measure: Option<String>,
+}
+
+/// Part of a check's variance that one input carries.
+#[derive(Serialize, ToSchema)]
+pub struct ShareAnswer {
+    /// The input in words.
+    input: String,
+    /// Its place in the piece; null for the error of a method.
+    pointer: Option<String>,
+    /// Part of the variance, 0 to 1.
+    share: f64,
+    /// Whether nobody has measured it for this piece.
+    unmeasured: bool,
+}
+
+/// What is predicted for one pad.
+#[derive(Serialize, ToSchema)]
+pub struct PadAnswer<'a> {
+    /// Its name.
+    name: &'a str,
+    /// Its place in the piece.
+    pointer: String,
+    /// That of its weakest check.
+    verdict: VerdictWord,
+    /// The lowest chance of its checks.
+    chance: f64,
+    /// Change of capacitance by a touch.
+    signal_pf: f64,
+    /// Untouched pad and run.
+    standing_pf: f64,
+    /// Resistance of the run.
+    run_ohm: f64,
+    /// Share of the final charge reached in time.
+    settling_percent: f64,
+    /// Pad to ground, untouched.
+    pad_pf: f64,
+    /// Its parallel-plate part.
+    plate_pf: f64,
+    /// Its fringe.
+    fringe_pf: f64,
+    /// Run to ground.
+    run_pf: f64,
+    /// Pad to finger.
+    finger_pf: f64,
+    /// Finger back to circuit ground.
+    return_pf: f64,
+    /// Conductive thread in the run.
+    run_thread_m: f64,
+    /// Stitches in the run.
+    stitches: f64,
+    /// Method of the pad's capacitance.
+    method: &'static str,
+    /// Error bound of that method here.
+    relative_error: f64,
+}
+
+/// The layers as resolved against the library.
+#[derive(Serialize, ToSchema)]
+pub struct StackAnswer<'a> {
+    /// What lies under the base.
+    ground: &'static str,
+    /// Upwards from ground.
+    base: Vec<LayerAnswer<'a>>,
+    /// Upwards from the stitched plane.
+    overlay: Vec<LayerAnswer<'a>>,
+}
+
+/// One layer with its numbers.
+#[derive(Serialize, ToSchema)]
+pub struct LayerAnswer<'a> {
+    /// Name of the fabric, or `layer`.
+    name: &'a str,
+    /// Id of the fabric.
+    library: Option<&'static str>,
+    /// Thickness.
+    thickness_mm: f64,
+    /// Permittivity relative to vacuum.
+    relative_permittivity: f64,
+}
+
+/// One number that went in.
+#[derive(Serialize, ToSchema)]
+pub struct InputAnswer {
+    /// Its place in the piece.
+    pointer: String,
+    /// What it is.
+    name: String,
+    /// Value.
+    value: f64,
+    /// Unit of value and interval.
+    unit: &'static str,
+    /// Interval that holds it with a chance of 95 %.
+    interval_95: [f64; 2],
+    /// Kind of spread: exact, normal or uniform.
+    spread: &'static str,
+    /// given, library or assumed.
+    origin: &'static str,
+    /// Where the value comes from.
+    source: &'static str,
+    /// standard, published, common practice, from memory or given.
+    status: &'static str,
+}
+
+/// One change that turns the verdict.
+#[derive(Serialize, ToSchema)]
+pub struct ChangeAnswer {
+    /// What is changed, in words.
+    what: &'static str,
+    /// The fields to edit; apply all of them.
+    edits: Vec<EditAnswer>,
+    /// Verdict of the piece after it.
+    verdict: VerdictWord,
+    /// Chance of the piece after it.
+    chance: f64,
+    /// The change in a plain sentence.
+    sentence: String,
+}
+
+/// One field to edit.
+#[derive(Serialize, ToSchema)]
+pub struct EditAnswer {
+    /// Place in the piece.
+    pointer: String,
+    /// What it is now.
+    #[schema(value_type = Value)]
+    from: WireValue,
+    /// What to put there.
+    #[schema(value_type = Value)]
+    to: WireValue,
+    /// Unit, where there is one.
+    unit: &'static str,
+}
+
+/// A value as a piece takes it.
+pub struct WireValue(model::EditValue);
+
+impl Serialize for WireValue {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self.0 {
+            model::EditValue::Number(measured, quantity) => write_spread(&measured, quantity, serializer),
+            model::EditValue::Count(n) => n.serialize(serializer),
+            model::EditValue::Word(word) => word.serialize(serializer),
+            model::EditValue::Entry(library) => LibraryEntry { library }.serialize(serializer),
+            model::EditValue::Numbers => serializer.serialize_none(),
+        }
+    }
+}
+
+/// A library entry as a piece names it.
+#[derive(Serialize)]
+struct LibraryEntry {
+    library: &'static str,
+}
+
+/// A caution that applies to the piece.
+#[derive(Serialize, ToSchema)]
+pub struct CautionAnswer {
+    /// What it is about.
+    subject: &'static str,
+    /// The words.
+    text: &'static str,
+}
+
+/// One step of the working.
+#[derive(Serialize, ToSchema)]
+pub struct StepAnswer {
+    /// Name of the pad; null for the whole piece.
+    pad: Option<String>,
+    /// Symbol of the result.
+    symbol: &'static str,
+    /// What it is.
+    what: &'static str,
+    /// Formula or name of the method.
+    formula: &'static str,
+    /// What goes in.
+    inputs: Vec<StepInputAnswer>,
+    /// Result.
+    result: f64,
+    /// Its unit.
+    unit: &'static str,
+    /// Where the formula comes from.
+    source: &'static str,
+    /// What to know about it.
+    note: Option<String>,
+}
+
+/// An input of a step.
+#[derive(Serialize, ToSchema)]
+pub struct StepInputAnswer {
+    /// Symbol in the formula.
+    symbol: &'static str,
+    /// Value.
+    value: f64,
+    /// Its unit.
+    unit: &'static str,
+}
+
+fn out(value: f64) -> f64 {
+    significant(value, DIGITS)
+}
+
+impl<'a> EstimateAnswer<'a> {
+    /// Puts an estimate of `piece` on the wire; inputs with shares, and the working, where they were asked for.
+    pub fn new(
+        piece: &'a model::Piece,
+        estimate: &'a Estimate,
+        changes: &[model::Change],
+        with_inputs: bool,
+        working: Option<&[model::Step]>,
+    ) -> Self {
+        let names: Vec<&str> = estimate.pads.iter().map(|p| p.name.as_str()).collect();
+        Self {
+            model_version: model::VERSION,
+            library_revision: LIBRARY.revision,
+            name: piece.name.as_deref(),
+            verdict: estimate.verdict.into(),
+            chance: out(estimate.chance),
+            sentence: estimate.sentence(),
+            checks: estimate.checks.iter().map(|c| CheckAnswer::new(c, estimate, &names, with_inputs)).collect(),
+            pads: estimate.pads.iter().enumerate().map(|(k, pad)| PadAnswer::new(k, pad)).collect(),
+            stack: StackAnswer {
+                ground: piece.stack.ground.word(),
+                base: estimate.base.iter().map(LayerAnswer::new).collect(),
+                overlay: estimate.overlay.iter().map(LayerAnswer::new).collect(),
+            },
+            inputs: with_inputs.then(|| estimate.inputs.iter().filter_map(InputAnswer::new).collect()),
+            changes: changes.iter().map(ChangeAnswer::new).collect(),
+            cautions: model::cautions(piece).into_iter().map(|c| CautionAnswer { subject: c.subject, text: c.text }).collect(),
+            notes: &estimate.notes,
+            working: working.map(|steps| steps.iter().map(|s| StepAnswer::new(s, &names)).collect()),
+        }
+    }
+}
+
+impl<'a> CheckAnswer<'a> {
+    fn new(check: &model::Check, estimate: &Estimate, names: &[&'a str], with_shares: bool) -> Self {
+        let edge = |si: f64| out(check.quantity.from_si(si));
+        Self {
+            check: check.kind.word(),
+            title: check.kind.title(),
+            pad: check.pad.map(|k| names[k]),
+            pointer: check.pad.map_or_else(|| "/machine".into(), |k| format!("/pads/{k}")),
+            verdict: check.verdict.into(),
+            chance: out(check.chance),
+            unit: check.quantity.unit,
+            bound: check.bound.word(),
+            needed: edge(check.needed),
+            predicted: edge(check.predicted),
+            standard_uncertainty: out(check.quantity.width_from_si(check.standard_uncertainty)),
+            interval_95: [edge(check.interval_95.0), edge(check.interval_95.1)],
+            sentence: check.sentence(),
+            shares: with_shares.then(|| check.shares.iter().map(|s| ShareAnswer::new(s, estimate)).collect()),
+            measure: check.measure.map(|input| estimate.inputs[input].coupon()),
+        }
+    }
+}
+
+impl ShareAnswer {
+    fn new(share: &Share, estimate: &Estimate) -> Self {
+        let input = &estimate.inputs[share.input];
+        Self { input: input.name(), pointer: input.pointer(), share: out(share.share), unmeasured: input.unmeasured() }
+    }
+}
+
+impl<'a> PadAnswer<'a> {
+    fn new(k: usize, pad: &'a model::PadResult) -> Self {
+        let pf = |f: f64| out(units::CAPACITANCE.from_si(f));
+        Self {
+            name: &pad.name,
+            pointer: format!("/pads/{k}"),
+            verdict: pad.verdict.into(),
+            chance: out(pad.chance),
+            signal_pf: pf(pad.signal_f),
+            standing_pf: pf(pad.standing_f),
+            run_ohm: out(pad.run_ohm),
+            settling_percent: out(units::SETTLED.from_si(pad.settled_fraction)),
+            pad_pf: pf(pad.pad_f),
+            plate_pf: pf(pad.plate_f),
+            fringe_pf: pf(pad.fringe_f),
+            run_pf: pf(pad.run_f),
+            finger_pf: pf(pad.finger_f),
+            return_pf: pf(pad.return_f),
+            run_thread_m: out(pad.run_thread_m),
+            stitches: pad.stitches,
+            method: pad.method,
+            relative_error: out(pad.relative_error),
+        }
+    }
+}
+
+impl<'a> LayerAnswer<'a> {
+    fn new(layer: &'a model::ResolvedLayer) -> Self {
+        Self {
+            name: &layer.name,
+            library: layer.library,
+            thickness_mm: out(units::LAYER_THICKNESS.from_si(layer.thickness_m)),
+            relative_permittivity: out(layer.relative_permittivity),
+        }
+    }
+}
+
+impl InputAnswer {
+    fn new(input: &model::Input) -> Option<Self> {
+        let q = input.quantity;
+        let (low, high) = input.measured.interval_95();
+        Some(Self {
+            pointer: input.pointer()?,
+            name: input.name(),
+            value: out(q.from_si(input.measured.value)),
+            unit: q.unit,
+            interval_95: [out(q.from_si(low)), out(q.from_si(high))],
+            spread: input.measured.spread.word(),
+            origin: input.origin.word(),
+            source: input.source,
+            status: input.status.word(),
+        })
+    }
+}
+
+impl ChangeAnswer {
+    fn new(change: &model::Change) -> Self {
+        Self {
+            what: change.what,
+            edits: change
+                .edits
+                .iter()
+                .map(|e| {
+                    let unit = match e.to {
+                        model::EditValue::Number(_, quantity) => quantity.unit,
+                        _ => "",
+                    };
+                    EditAnswer { pointer: e.pointer.clone(), from: WireValue(e.from), to: WireValue(e.to), unit }
+                })
+                .collect(),
+            verdict: change.verdict.into(),
+            chance: out(change.chance),
+            sentence: change.sentence.clone(),
+        }
+    }
+}
+
+impl StepAnswer {
+    fn new(step: &model::Step, names: &[&str]) -> Self {
+        Self {
+            pad: step.pad.map(|k| names[k].to_owned()),
+            symbol: step.symbol,
+            what: step.what,
+            formula: step.formula,
+            inputs: step.inputs.iter().map(|i| StepInputAnswer { symbol: i.symbol, value: out(i.value), unit: i.unit }).collect(),
+            result: out(step.result),
+            unit: step.unit,
+            source: step.source,
+            note: step.note.clone(),
+        }
+    }
+}
+
+/// A library value on the wire.
+#[derive(Serialize, ToSchema)]
+pub struct KnownAnswer {
+    /// Value.
+    value: f64,
+    /// Interval that holds it with a chance of 95 %.
+    interval_95: [f64; 2],
+    /// Kind of spread: exact, normal or uniform.
+    spread: &'static str,
+    /// Where it comes from.
+    source: &'static str,
+    /// standard, published, common practice or from memory.
+    status: &'static str,
+}
+
+impl KnownAnswer {
+    /// A library value in the unit of `quantity`.
+    pub fn new(known: &model::materials::Known, quantity: &units::Quantity) -> Self {
+        let edge = |si: f64| significant(quantity.from_si(si), 9);
+        let (low, high) = known.measured.interval_95();
+        Self {
+            value: edge(known.measured.value),
+            interval_95: [edge(low), edge(high)],
+            spread: known.measured.spread.word(),
+            source: known.source,
+            status: known.status.word(),
+        }
+    }
+}

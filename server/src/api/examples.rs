@@ -1,0 +1,58 @@
+//! One example for every call with a body. The document shows them, and a test posts every one.
+
+/// The demo piece: Bellweather Library's armrest. The page starts with it.
+pub const PIECE: &str = include_str!("../../../web/demo.json");
+
+/// Operation id, media type and body of every example.
+pub const EXAMPLES: [(&str, &str, &str); 7] = [
+    ("estimate_create", "application/json", PIECE),
+    ("batch_answer", "text/csv", BATCH),
+    ("capacitance_solve", "application/json", CAPACITANCE),
+    ("line_solve", "application/json", LINE),
+    ("rows_solve", "application/json", ROWS),
+    ("stitching_solve", "application/json", STITCHING),
+    ("touch_solve", "application/json", TOUCH),
+];
+
+const BATCH: &str = "\
+patch,ground,base,base thickness (mm),overlay,overlay thickness (mm),diameter (mm),row spacing (mm),fill stitch length (mm),thread,run length (mm),passes,controller,touch case
+brighter,sheet,wool-felt,3.0,wool-felt,1.2,24,0.8,3,silver-polyamide-40-tex,140,2,patient-input,battery
+dimmer,sheet,wool-felt,3.0,wool-felt,1.2,24,0.8,3,silver-polyamide-40-tex,180,2,patient-input,battery
+";
+
+const CAPACITANCE: &str = r#"{
+  "ground": "sheet",
+  "base": [{"thickness_mm": 3.0, "relative_permittivity": 1.4}],
+  "overlay": [{"thickness_mm": 1.0, "relative_permittivity": 1.4}],
+  "conductors": [
+    {"name": "pad", "plane": "stitched", "shape": {"kind": "round", "diameter_mm": 24.0}, "centre_mm": [0.0, 0.0]},
+    {"name": "finger", "plane": "top", "shape": {"kind": "round", "diameter_mm": 9.0}, "centre_mm": [0.0, 0.0]}
+  ],
+  "method": "best",
+  "relative_tolerance": 0.1
+}"#;
+
+const LINE: &str = r#"{
+  "ground": "sheet",
+  "base": [{"thickness_mm": 3.0, "relative_permittivity": 1.3}],
+  "overlay": [{"thickness_mm": 1.2, "relative_permittivity": 1.3}],
+  "cross_section": {"kind": "thread", "diameter_mm": 0.25}
+}"#;
+
+const ROWS: &str = r#"{"thread_diameter_mm": 0.25, "row_spacing_mm": 0.8, "height_mm": 3.0}"#;
+
+const STITCHING: &str = r#"{
+  "kind": "running",
+  "length_mm": 203.0,
+  "stitch_length_mm": 3.6,
+  "thickness_mm": 0.46,
+  "interlace_fraction": 1.0,
+  "passes": 1
+}"#;
+
+const TOUCH: &str = r#"{
+  "maxwell_pf": {"pad_finger": 0.74, "pad_ground_touched": 0.89, "pad_ground_untouched": 1.1, "finger_ground": 0.32},
+  "body_to_earth_pf": 150.0,
+  "supply_to_earth_pf": 20.0,
+  "body_to_supply_pf": 2.0
+}"#;

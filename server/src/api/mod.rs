@@ -1,0 +1,12 @@
+//! Wire types of version 1, their conversions to and from the model, problems, and the OpenAPI document.
+//!
+//! Nothing here decides anything: a wire type says what a field is called, in which unit, and how it becomes SI.
+
+pub mod answer;
+pub mod examples;
+pub mod library;
+pub mod number;
+pub mod piece;
+pub mod problem;
+pub mod read;
+pub mod solve;

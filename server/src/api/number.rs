@@ -1,0 +1,291 @@
+//! Numbers on the wire: one type per quantity, so that unit, range and schema come from the model's one table.
+//!
+//! A plain type takes a JSON number. A type with a spread also takes `{"value": 3.0, "plus_minus": 0.2}` (normal,
+//! 95 %) and `{"low": 2.8, "high": 3.2}` (uniform). Both hold SI. Ranges are not checked here but by the model, which
+//! finds every fault at once.
+
+use serde::de::{Deserialize, Deserializer, Error, MapAccess, Visitor};
+use serde::{Serialize, Serializer};
+use toile_model::uncertainty::Spread;
+use toile_model::units::{Quantity, significant};
+use toile_model::{Measured, units};
+use utoipa::openapi::schema::{AdditionalProperties, ObjectBuilder, OneOfBuilder, Schema, SchemaType, Type};
+use utoipa::openapi::{KnownFormat, RefOr, SchemaFormat};
+
+fn plain_schema(quantity: &Quantity) -> ObjectBuilder {
+    ObjectBuilder::new()
+        .schema_type(SchemaType::Type(Type::Number))
+        .format(Some(SchemaFormat::KnownFormat(KnownFormat::Double)))
+        .minimum(Some(quantity.low))
+        .maximum(Some(quantity.high))
+        .description(Some(describe(quantity)))
+}
+
+fn describe(quantity: &Quantity) -> String {
+    let unit = if quantity.unit.is_empty() { "a pure number".to_owned() } else { format!("in {}", quantity.unit) };
+    let mut name = quantity.name.to_owned();
+    name[..1].make_ascii_uppercase();
+    format!("{name}, {unit}.")
+}
+
+fn spread_schema(quantity: &Quantity) -> RefOr<Schema> {
+    let plain = || plain_schema(quantity);
+    let width = ObjectBuilder::new()
+        .schema_type(SchemaType::Type(Type::Number))
+        .format(Some(SchemaFormat::KnownFormat(KnownFormat::Double)))
+        .minimum(Some(0.0))
+        .maximum(Some(quantity.high - quantity.low));
+    let closed = || ObjectBuilder::new().additional_properties(Some(AdditionalProperties::<Schema>::FreeForm(false)));
+    OneOfBuilder::new()
+        .item(plain())
+        .item(
+            closed()
+                .property("value", plain())
+                .required("value")
+                .property("plus_minus", width)
+                .required("plus_minus")
+                .description(Some("Normal spread: the value lies within plus or minus this with a chance of 95 %.")),
+        )
+        .item(
+            closed()
+                .property("low", plain())
+                .required("low")
+                .property("high", plain())
+                .required("high")
+                .description(Some("Anywhere between the limits with equal chance.")),
+        )
+        .description(Some(format!("{} A plain number, or one with a spread.", describe(quantity))))
+        .into()
+}
+
+fn read_spread<'de, D: Deserializer<'de>>(deserializer: D, quantity: &'static Quantity) -> Result<Measured, D::Error> {
+    struct SpreadVisitor(&'static Quantity);
+    impl<'de> Visitor<'de> for SpreadVisitor {
+        type Value = Measured;
+
+        fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+            f.write_str("a number, or an object with value and plus_minus, or with low and high")
+        }
+
+        fn visit_f64<E: Error>(self, v: f64) -> Result<Measured, E> {
+            Ok(Measured::exact(v).rescaled(self.0.offset, self.0.per_si))
+        }
+
+        fn visit_u64<E: Error>(self, v: u64) -> Result<Measured, E> {
+            self.visit_f64(v as f64)
+        }
+
+        fn visit_i64<E: Error>(self, v: i64) -> Result<Measured, E> {
+            self.visit_f64(v as f64)
+        }
+
+        fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Measured, A::Error> {
+            let (mut first, mut second) = (None::<(String, f64)>, None::<(String, f64)>);
+            while let Some(entry) = map.next_entry::<String, f64>()? {
+                if first.is_none() {
+                    first = Some(entry);
+                } else if second.is_none() {
+                    second = Some(entry);
+                } else {
+                    return Err(A::Error::custom("a spread has two fields"));
+                }
+            }
+            let pair = first.zip(second).map(|(a, b)| if a.0 > b.0 { (a, b) } else { (b, a) });
+            // Sorted backwards by name: value before plus_minus, low before high.
+            let edge = match pair.as_ref().map(|((a, x), (b, y))| (a.as_str(), *x, b.as_str(), *y)) {
+                Some(("value", value, "plus_minus", width)) => Measured::normal(value, width),
+                Some(("low", low, "high", high)) => Measured::uniform(low, high),
+                _ => return Err(A::Error::custom("a spread has value and plus_minus, or low and high")),
+            };
+            Ok(edge.rescaled(self.0.offset, self.0.per_si))
+        }
+    }
+    deserializer.deserialize_any(SpreadVisitor(quantity))
+}
+
+/// A measured value as the wire writes it: a plain number, or an object with its spread.
+pub fn write_spread<S: Serializer>(measured: &Measured, quantity: &Quantity, serializer: S) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct Normal {
+        value: f64,
+        plus_minus: f64,
+    }
+    #[derive(Serialize)]
+    struct Uniform {
+        low: f64,
+        high: f64,
+    }
+    let edge = |si: f64| significant(quantity.from_si(si), 9);
+    match measured.spread {
+        Spread::Exact => edge(measured.value).serialize(serializer),
+        Spread::Normal => {
+            let plus_minus = significant(quantity.width_from_si(measured.standard_uncertainty * units::COVERAGE_95), 9);
+            Normal { value: edge(measured.value), plus_minus }.serialize(serializer)
+        }
+        Spread::Uniform => {
+            let (low, high) = measured.named_limits();
+            Uniform { low: edge(low), high: edge(high) }.serialize(serializer)
+        }
+    }
+}
+
+/// A point on the cloth, x and y in mm; m inside.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PointMm(pub [f64; 2]);
+
+impl<'de> Deserialize<'de> for PointMm {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        <[f64; 2]>::deserialize(deserializer).map(|edge| Self(edge.map(|x| units::COORDINATE.to_si(x))))
+    }
+}
+
+impl utoipa::PartialSchema for PointMm {
+    fn schema() -> RefOr<Schema> {
+        utoipa::openapi::schema::ArrayBuilder::new()
+            .items(plain_schema(&units::COORDINATE))
+            .min_items(Some(2))
+            .max_items(Some(2))
+            .description(Some("A point on the cloth: x and y, in mm."))
+            .into()
+    }
+}
+
+impl utoipa::ToSchema for PointMm {}
+
+macro_rules! plain_numbers {
+    ($($name:ident => $quantity:ident),* $(,)?) => {$(
+        #[doc = concat!("Plain number of the quantity `", stringify!($quantity), "`, SI inside.")]
+        #[derive(Debug, Clone, Copy, PartialEq)]
+        pub struct $name(pub f64);
+
+        impl<'de> Deserialize<'de> for $name {
+            fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                f64::deserialize(deserializer).map(|edge| Self(units::$quantity.to_si(edge)))
+            }
+        }
+
+        impl utoipa::PartialSchema for $name {
+            fn schema() -> RefOr<Schema> {
+                plain_schema(&units::$quantity).into()
+            }
+        }
+
+        impl utoipa::ToSchema for $name {}
+    )*};
+}
+
+macro_rules! spread_numbers {
+    ($($name:ident => $quantity:ident),* $(,)?) => {$(
+        #[doc = concat!("Number of the quantity `", stringify!($quantity), "`, with or without a spread, SI inside.")]
+        #[derive(Debug, Clone, Copy, PartialEq)]
+        pub struct $name(pub Measured);
+
+        impl<'de> Deserialize<'de> for $name {
+            fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                read_spread(deserializer, &units::$quantity).map(Self)
+            }
+        }
+
+        impl utoipa::PartialSchema for $name {
+            fn schema() -> RefOr<Schema> {
+                spread_schema(&units::$quantity)
+            }
+        }
+
+        impl utoipa::ToSchema for $name {}
+    )*};
+}
+
+plain_numbers! {
+    CentreMm => CENTRE,
+    RotationDeg => ROTATION,
+    MediumThicknessMm => MEDIUM_THICKNESS,
+    Permittivity => RELATIVE_PERMITTIVITY,
+    PlainDiameterMm => DIAMETER,
+    PlainWidthMm => WIDTH,
+    PlainLengthMm => LENGTH,
+    PlainCornerRadiusMm => CORNER_RADIUS,
+    PlainInnerDiameterMm => INNER_DIAMETER,
+    PlainOuterDiameterMm => OUTER_DIAMETER,
+    LineWidthMm => LINE_WIDTH,
+    PlainThreadDiameterMm => ROW_THREAD_DIAMETER,
+    PlainRowSpacingMm => ROW_SPACING,
+    HeightMm => HEIGHT,
+    PlainStitchLengthMm => STITCH_LENGTH,
+    PlainRunLengthMm => RUN_LENGTH,
+    PlainColumnWidthMm => COLUMN_WIDTH,
+    PlainDensityMm => SATIN_DENSITY,
+    PlainFillHeightMm => FILL_HEIGHT,
+    StitchedThicknessMm => STITCHED_THICKNESS,
+    PlainInterlaceFraction => INTERLACE_FRACTION,
+    CapacitancePf => CAPACITANCE,
+    PlainBodyToEarthPf => BODY_TO_EARTH,
+    PlainSupplyToEarthPf => SUPPLY_TO_EARTH,
+    PlainBodyToSupplyPf => BODY_TO_SUPPLY,
+    ClearanceMm => CLEARANCE,
+}
+
+spread_numbers! {
+    LayerThicknessMm => LAYER_THICKNESS,
+    RelativePermittivity => RELATIVE_PERMITTIVITY,
+    SewnThicknessMm => SEWN_THICKNESS,
+    DiameterMm => DIAMETER,
+    WidthMm => WIDTH,
+    LengthMm => LENGTH,
+    CornerRadiusMm => CORNER_RADIUS,
+    InnerDiameterMm => INNER_DIAMETER,
+    OuterDiameterMm => OUTER_DIAMETER,
+    LinearResistanceOhmPerM => LINEAR_RESISTANCE,
+    ThreadDiameterMm => THREAD_DIAMETER,
+    LinearDensityTex => LINEAR_DENSITY,
+    TemperatureCoefficientPerK => TEMPERATURE_COEFFICIENT,
+    RowSpacingMm => ROW_SPACING,
+    StitchLengthMm => STITCH_LENGTH,
+    ColumnWidthMm => COLUMN_WIDTH,
+    DensityMm => SATIN_DENSITY,
+    RunLengthMm => RUN_LENGTH,
+    InterlaceFraction => INTERLACE_FRACTION,
+    ContactResistanceOhm => CONTACT_RESISTANCE,
+    ChargeTimeUs => CHARGE_TIME,
+    SeriesResistanceOhm => SERIES_RESISTANCE,
+    MaxStandingPf => MAX_STANDING,
+    NeededSignalPf => NEEDED_SIGNAL,
+    MaxRunOhm => MAX_RUN,
+    SettledPercent => SETTLED,
+    FingertipDiameterMm => FINGERTIP,
+    BodyToEarthPf => BODY_TO_EARTH,
+    SupplyToEarthPf => SUPPLY_TO_EARTH,
+    BodyToSupplyPf => BODY_TO_SUPPLY,
+    TemperatureC => TEMPERATURE,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spreads_are_read_in_either_order_and_anything_else_is_refused() {
+        let read = |json: &str| serde_json::from_str::<LayerThicknessMm>(json).map(|n| n.0);
+        assert_eq!(read("3").unwrap(), Measured::exact(0.003));
+        assert_eq!(read(r#"{"plus_minus": 0.2, "value": 3}"#).unwrap(), Measured::normal(3.0, 0.2).rescaled(0.0, 1e3));
+        assert_eq!(read(r#"{"low": 2.8, "high": 3.2}"#).unwrap(), Measured::uniform(2.8, 3.2).rescaled(0.0, 1e3));
+        for bad in
+            [r#"{"value": 3}"#, r#"{"low": 3, "plus_minus": 1}"#, r#"{"value":1,"plus_minus":1,"low":2}"#, "\"3\"", "null", "[3]", "{}"]
+        {
+            assert!(read(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn what_is_written_reads_back_as_the_same_spread() {
+        for measured in [Measured::exact(0.003), Measured::normal(0.003, 0.0002), Measured::uniform(0.0028, 0.0032)] {
+            let mut text = Vec::new();
+            write_spread(&measured, &units::LAYER_THICKNESS, &mut serde_json::Serializer::new(&mut text)).unwrap();
+            let back = serde_json::from_slice::<LayerThicknessMm>(&text).unwrap().0;
+            assert_eq!(back.spread, measured.spread);
+            assert!(
+                (back.value - measured.value).abs() < 1e-12 && (back.standard_uncertainty - measured.standard_uncertainty).abs() < 1e-12
+            );
+        }
+    }
+}

@@ -1,0 +1,170 @@
+//! Errors as RFC 9457 problems.
+
+use axum::Json;
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde::Serialize;
+use toile_model::Faults;
+use utoipa::{IntoResponses, ToSchema};
+
+/// What went wrong (RFC 9457), with one entry for every fault found.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Problem {
+    /// Stable name of the kind of problem, a path of this service.
+    #[serde(rename = "type")]
+    kind: &'static str,
+    /// The kind in words.
+    title: &'static str,
+    /// HTTP status.
+    #[schema(minimum = 400, maximum = 599)]
+    status: u16,
+    /// This occurrence in words.
+    detail: String,
+    /// Every fault found, in the order of the body.
+    #[schema(min_items = 0)]
+    errors: Vec<FieldError>,
+}
+
+/// One fault of the request.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct FieldError {
+    /// JSON pointer (RFC 6901) of the field.
+    pub pointer: String,
+    /// What was given.
+    #[schema(value_type = Value)]
+    pub value: serde_json::Value,
+    /// Why it is refused.
+    pub message: String,
+    /// What is allowed.
+    pub allowed: String,
+}
+
+/// Everything a handler may answer besides its result.
+#[derive(Debug)]
+pub enum Refusal {
+    /// 400: the body cannot be read at all.
+    Unreadable(String),
+    /// 404: nothing lives at this address.
+    NotFound(String),
+    /// 405: the address is right, the method is not.
+    MethodNotAllowed(String),
+    /// 413: the body is larger than allowed.
+    TooLarge(String),
+    /// 415: the body is in a format this call does not take.
+    UnsupportedMediaType(String),
+    /// 422: the body was read, but something in it is not allowed.
+    NotAllowed(Vec<FieldError>),
+    /// 422: the spreadsheet as a whole cannot be used.
+    UnusableSheet {
+        /// Why, in words.
+        detail: String,
+    },
+    /// 503: too much to do, or it took too long.
+    Busy(String),
+    /// 500: our fault.
+    Internal,
+}
+
+impl Refusal {
+    const fn status(&self) -> StatusCode {
+        match self {
+            Self::Unreadable(_) => StatusCode::BAD_REQUEST,
+            Self::NotFound(_) => StatusCode::NOT_FOUND,
+            Self::MethodNotAllowed(_) => StatusCode::METHOD_NOT_ALLOWED,
+            Self::TooLarge(_) => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::UnsupportedMediaType(_) => StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            Self::NotAllowed(_) | Self::UnusableSheet { .. } => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::Busy(_) => StatusCode::SERVICE_UNAVAILABLE,
+            Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+
+    const fn kind_and_title(&self) -> (&'static str, &'static str) {
+        match self {
+            Self::Unreadable(_) => ("/reference#unreadable", "The body cannot be read"),
+            Self::NotFound(_) => ("/reference#not-found", "Nothing here"),
+            Self::MethodNotAllowed(_) => ("/reference#method-not-allowed", "The method does not fit the address"),
+            Self::TooLarge(_) => ("/reference#too-large", "The body is too large"),
+            Self::UnsupportedMediaType(_) => ("/reference#unsupported-media-type", "The format of the body is not taken here"),
+            Self::NotAllowed(_) => ("/reference#not-allowed", "Something in the body is not allowed"),
+            Self::UnusableSheet { .. } => ("/reference#unusable-sheet", "The spreadsheet cannot be used"),
+            Self::Busy(_) => ("/reference#busy", "Too much to do just now"),
+            Self::Internal => ("/reference#internal", "Something went wrong on our side"),
+        }
+    }
+
+    fn into_detail(self) -> (String, Vec<FieldError>) {
+        match self {
+            Self::Unreadable(detail)
+            | Self::NotFound(detail)
+            | Self::MethodNotAllowed(detail)
+            | Self::TooLarge(detail)
+            | Self::UnsupportedMediaType(detail)
+            | Self::UnusableSheet { detail }
+            | Self::Busy(detail) => (detail, Vec::new()),
+            Self::NotAllowed(errors) => {
+                let detail = match errors.as_slice() {
+                    [one] => format!("{} {}", place(&one.pointer), one.message),
+                    many => format!("{} fields are not allowed as given; `errors` names each of them.", many.len()),
+                };
+                (detail, errors)
+            }
+            Self::Internal => ("The fault is noted with the request id of this answer.".into(), Vec::new()),
+        }
+    }
+}
+
+fn place(pointer: &str) -> String {
+    if pointer.is_empty() { "The body:".into() } else { format!("{pointer}:") }
+}
+
+impl From<Faults> for Refusal {
+    fn from(faults: Faults) -> Self {
+        Self::NotAllowed(
+            faults
+                .0
+                .into_iter()
+                .map(|f| FieldError { pointer: f.pointer, value: f.given.into(), message: f.message, allowed: f.allowed })
+                .collect(),
+        )
+    }
+}
+
+impl IntoResponse for Refusal {
+    fn into_response(self) -> Response {
+        let status = self.status();
+        let (kind, title) = self.kind_and_title();
+        let (detail, errors) = self.into_detail();
+        let mut response = (status, Json(Problem { kind, title, status: status.as_u16(), detail, errors })).into_response();
+        let headers = response.headers_mut();
+        headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));
+        if status == StatusCode::SERVICE_UNAVAILABLE {
+            headers.insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
+        }
+        response
+    }
+}
+
+/// The error answers that every call with a body declares.
+#[derive(IntoResponses)]
+#[allow(dead_code, reason = "declared for the document; the answers are made by `Refusal`")]
+pub enum BodyProblems {
+    /// The body cannot be read.
+    #[response(status = 400, content_type = "application/problem+json")]
+    Unreadable(#[to_schema] Problem),
+    /// The body is larger than allowed.
+    #[response(status = 413, content_type = "application/problem+json")]
+    TooLarge(#[to_schema] Problem),
+    /// The format of the body is not taken here.
+    #[response(status = 415, content_type = "application/problem+json")]
+    UnsupportedMediaType(#[to_schema] Problem),
+    /// Something in the body is not allowed; `errors` names every fault.
+    #[response(status = 422, content_type = "application/problem+json")]
+    NotAllowed(#[to_schema] Problem),
+    /// Something went wrong on our side.
+    #[response(status = 500, content_type = "application/problem+json")]
+    Internal(#[to_schema] Problem),
+    /// Too much to do; try again after the time in `Retry-After`.
+    #[response(status = 503, content_type = "application/problem+json")]
+    Busy(#[to_schema] Problem),
+}

@@ -1,0 +1,106 @@
+//! Settings from flags and `TOILE_*` environment variables, read once.
+
+use std::net::SocketAddr;
+use std::path::PathBuf;
+use std::time::Duration;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Tells whether a stitched electronic idea can work: touch pads and conductive runs on cloth.
+///
+/// Without a command it serves the page and the API on this machine.
+#[derive(Debug, Parser)]
+#[command(
+    name = "toile",
+    version,
+    after_help = "Examples:\n  toile                              serve the page at http://127.0.0.1:8460/\n  toile batch pads.csv -o answers.csv   answer a spreadsheet export, one pad a row\n  toile serve --listen 127.0.0.1:9000   serve at another port"
+)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    /// Settings of the service.
+    #[command(flatten)]
+    pub serve: Serve,
+}
+
+/// Commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Serve the page and the API (the default).
+    Serve(Serve),
+    /// Answer a spreadsheet: one row is one pad with its run.
+    ///
+    /// Reads CSV (comma, semicolon or tab; decimal point or comma) and writes the same table with the columns verdict,
+    /// chance, signal_pf, standing_pf, run_ohm, settling_percent, main_reason and problem added. A bad row gets its
+    /// problem in words and never stops the rest. Exits with 0 when every row was answered, 3 when some rows have a
+    /// problem, 1 when the file cannot be used.
+    Batch(Batch),
+}
+
+/// Settings of the service.
+#[derive(Debug, Clone, Args)]
+pub struct Serve {
+    /// Address and port to listen at; port 0 takes a free one.
+    #[arg(long, env = "TOILE_LISTEN", default_value = "127.0.0.1:8460", value_name = "ADDRESS:PORT")]
+    pub listen: SocketAddr,
+    /// Folder for saved work. This version saves nothing; the setting is taken so that start scripts keep working.
+    #[arg(long, env = "TOILE_DATA", default_value = "toile-data", value_name = "DIR")]
+    pub data: PathBuf,
+    /// Largest JSON body, KiB.
+    #[arg(long, env = "TOILE_BODY_KIB", default_value_t = 1024, value_parser = clap::value_parser!(u32).range(1..=65_536), value_name = "KIB")]
+    pub body_kib: u32,
+    /// Largest spreadsheet, MiB. Answers wait on disk while they are fetched, so as much is needed there for each batch.
+    #[arg(long, env = "TOILE_SHEET_MIB", default_value_t = 512, value_parser = clap::value_parser!(u32).range(1..=65_536), value_name = "MIB")]
+    pub sheet_mib: u32,
+    /// Longest time for one answer, and longest silence within an upload, seconds.
+    #[arg(long, env = "TOILE_TIMEOUT_S", default_value_t = 30, value_parser = clap::value_parser!(u32).range(1..=3600), value_name = "SECONDS")]
+    pub timeout_s: u32,
+    /// What to log: error, warn, info, debug, or a filter such as toile=debug,warn. One line a request at info.
+    #[arg(long, env = "TOILE_LOG", default_value = "info", value_name = "FILTER")]
+    pub log: String,
+    /// Form of the log on standard error.
+    #[arg(long, env = "TOILE_LOG_FORMAT", default_value = "json", value_name = "FORMAT")]
+    pub log_format: LogFormat,
+}
+
+/// Form of the log.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LogFormat {
+    /// One JSON object a line.
+    Json,
+    /// Lines for people.
+    Text,
+}
+
+/// Settings of a batch.
+#[derive(Debug, Clone, Args)]
+pub struct Batch {
+    /// Spreadsheet to read (CSV); `-` for standard input.
+    #[arg(value_name = "IN")]
+    pub input: PathBuf,
+    /// File to write; `-` for standard output. It is written whole or not at all.
+    #[arg(short, long, value_name = "OUT")]
+    pub output: PathBuf,
+}
+
+/// Limits that the router needs.
+#[derive(Debug, Clone, Copy)]
+pub struct Limits {
+    /// Largest JSON body, bytes.
+    pub body_bytes: usize,
+    /// Largest spreadsheet, bytes.
+    pub sheet_bytes: u64,
+    /// Longest time for one answer.
+    pub timeout: Duration,
+}
+
+impl From<&Serve> for Limits {
+    fn from(serve: &Serve) -> Self {
+        Self {
+            body_bytes: serve.body_kib as usize * 1024,
+            sheet_bytes: u64::from(serve.sheet_mib) * 1024 * 1024,
+            timeout: Duration::from_secs(u64::from(serve.timeout_s)),
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! The OpenAPI document, built from the router that serves. It takes no state and starts nothing.
+
+use std::sync::OnceLock;
+
+use serde_json::Value;
+use utoipa::OpenApi;
+
+use crate::api::examples::EXAMPLES;
+
+/// What the document says about the service as a whole.
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "Toile",
+        version = "1",
+        description = "Tells whether a stitched electronic idea can work: touch pads and conductive runs on cloth. \
+            A piece goes in; a verdict comes out, with every requirement, its 95 % interval, its source and the cautions that apply.\n\n\
+            Numbers are in the unit that their suffix says; layers are listed upwards. A number of a piece may carry its spread: \
+            `{\"value\": 3.0, \"plus_minus\": 0.2}` (normal, 95 %) or `{\"low\": 2.8, \"high\": 3.2}` (uniform). \
+            Errors are RFC 9457 problems with one entry for every fault.",
+        license(name = "MIT OR Apache-2.0", identifier = "MIT OR Apache-2.0")
+    ),
+    tags(
+        (name = "pieces", description = "Whole pieces: one as JSON, many as a spreadsheet"),
+        (name = "library", description = "Threads, fabrics and controllers, with source and status"),
+        (name = "parts", description = "Single parts of the physics, for scripts and for checking"),
+        (name = "service", description = "State of the service")
+    )
+)]
+pub struct Heading;
+
+/// The document as a JSON value, examples in place.
+///
+/// Kept as JSON rather than as the builder's types: those do not read back everything they write.
+pub fn as_json() -> &'static Value {
+    static JSON: OnceLock<Value> = OnceLock::new();
+    JSON.get_or_init(|| {
+        let mut document = serde_json::to_value(super::router::routes().1).expect("the document is plain data");
+        for (operation, media_type, body) in EXAMPLES {
+            let example = if media_type == "application/json" {
+                serde_json::from_str(body).expect("every JSON example is JSON")
+            } else {
+                Value::String(body.to_owned())
+            };
+            request_content(&mut document, operation)[media_type]["example"] = example;
+        }
+        close_kinds(&mut document["components"]["schemas"]);
+        document
+    })
+}
+
+/// Says of every shape told apart by its `kind` that it takes no other fields: the reader refuses them, but the
+/// schema macro does not carry that over to the variants of a tagged choice.
+fn close_kinds(schemas: &mut Value) {
+    let choices = schemas.as_object_mut().into_iter().flatten().filter_map(|(_, schema)| schema["oneOf"].as_array_mut()).flatten();
+    for variant in choices.filter(|v| v["properties"]["kind"].is_object()) {
+        variant["additionalProperties"] = Value::Bool(false);
+    }
+}
+
+/// The document as the repository and `/api/v1/openapi.json` hold it.
+pub fn as_text() -> &'static str {
+    static TEXT: OnceLock<String> = OnceLock::new();
+    TEXT.get_or_init(|| serde_json::to_string_pretty(as_json()).expect("the document is plain data") + "\n")
+}
+
+fn request_content<'a>(document: &'a mut Value, operation: &str) -> &'a mut Value {
+    document["paths"]
+        .as_object_mut()
+        .into_iter()
+        .flatten()
+        .flat_map(|(_, path)| path.as_object_mut().into_iter().flatten())
+        .map(|(_, method)| method)
+        .find(|method| method["operationId"] == operation)
+        .map(|method| &mut method["requestBody"]["content"])
+        .expect("every example names an operation")
+}

@@ -1,0 +1,112 @@
+//! Bodies and queries, with every refusal as a problem.
+
+use axum::body::Bytes;
+use axum::extract::rejection::{BytesRejection, FailedToBufferBody, QueryRejection};
+use axum::extract::{FromRequest, FromRequestParts, Query, Request};
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, header};
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+
+use crate::api::problem::{FieldError, Refusal};
+use crate::api::read::{Readable, explain_faults, read, read_in_range};
+use crate::http::document;
+
+/// A JSON body read as `T`; the bytes are kept to explain faults that are found later.
+pub struct JsonBody<T> {
+    pub value: T,
+    bytes: Bytes,
+}
+
+impl<T: Readable> JsonBody<T> {
+    /// Turns faults found by the model into a refusal that also names those against the schema.
+    pub fn explain(bytes: &Bytes, faults: toile_model::Faults) -> Refusal {
+        let Refusal::NotAllowed(found) = faults.into() else { return Refusal::Internal };
+        explain_faults::<T>(bytes, found, document::as_json)
+    }
+
+    /// The value and the bytes it was read from.
+    pub fn into_parts(self) -> (T, Bytes) {
+        (self.value, self.bytes)
+    }
+}
+
+impl<S: Send + Sync, T: Readable> FromRequest<S> for JsonBody<T> {
+    type Rejection = Refusal;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Refusal> {
+        let bytes = json_bytes(request, state).await?;
+        Ok(Self { value: read(&bytes, document::as_json)?, bytes })
+    }
+}
+
+/// A JSON body read as `T` and held against the ranges of its schema.
+pub struct RangedJson<T>(pub T);
+
+impl<S: Send + Sync, T: Readable> FromRequest<S> for RangedJson<T> {
+    type Rejection = Refusal;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Refusal> {
+        let bytes = json_bytes(request, state).await?;
+        read_in_range(&bytes, document::as_json).map(Self)
+    }
+}
+
+async fn json_bytes<S: Send + Sync>(request: Request, state: &S) -> Result<Bytes, Refusal> {
+    expect_type(request.headers(), &["application/json"])?;
+    Bytes::from_request(request, state).await.map_err(|rejection| match rejection {
+        BytesRejection::FailedToBufferBody(FailedToBufferBody::LengthLimitError(_)) => {
+            Refusal::TooLarge("The body is larger than this service allows; see --body-kib.".into())
+        }
+        other => Refusal::Unreadable(format!("The body did not arrive whole: {other}.")),
+    })
+}
+
+/// Refuses a body whose media type is none of `allowed`.
+pub fn expect_type(headers: &HeaderMap, allowed: &[&str]) -> Result<(), Refusal> {
+    let given = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    let essence = given.split(';').next().unwrap_or_default().trim();
+    if allowed.iter().any(|a| a.eq_ignore_ascii_case(essence)) {
+        return Ok(());
+    }
+    let given = if given.is_empty() { "none".to_owned() } else { format!("`{}`", given.chars().take(100).collect::<String>()) };
+    Err(Refusal::UnsupportedMediaType(format!("The media type given is {given}; this call takes {}.", allowed.join(" or "))))
+}
+
+/// A query string read as `T`.
+pub struct Asked<T>(pub T);
+
+impl<S: Send + Sync, T: DeserializeOwned> FromRequestParts<S> for Asked<T> {
+    type Rejection = Refusal;
+
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Refusal> {
+        Query::<T>::from_request_parts(parts, state).await.map(|Query(value)| Self(value)).map_err(|rejection| {
+            let why = match &rejection {
+                QueryRejection::FailedToDeserializeQueryString(inner) => inner.body_text(),
+                other => other.body_text(),
+            };
+            let query = parts.uri.query().unwrap_or_default();
+            Refusal::NotAllowed(vec![FieldError {
+                pointer: String::new(),
+                value: query.chars().take(100).collect::<String>().into(),
+                message: format!("The query of the address cannot be used: {why}."),
+                allowed: "inputs and working, each true or false".into(),
+            }])
+        })
+    }
+}
+
+/// What may be asked for with an estimate.
+#[derive(Debug, Clone, Copy, Deserialize, utoipa::IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct EstimateQuery {
+    /// Whether every number that went in is sent along with its source, and with each check what its spread comes from.
+    #[serde(default)]
+    #[param(required = false)]
+    pub inputs: bool,
+    /// Whether the working is sent along, step by step.
+    #[serde(default)]
+    #[param(required = false)]
+    pub working: bool,
+}

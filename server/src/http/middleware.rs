@@ -1,0 +1,84 @@
+//! What every answer goes through: request id, log line, metrics, timeout, security headers, panics.
+
+use std::any::Any;
+use std::time::{Duration, Instant};
+
+use axum::extract::{MatchedPath, Request, State};
+use axum::http::{HeaderName, HeaderValue, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+
+use super::router::App;
+use crate::api::problem::Refusal;
+
+/// Request id header, taken from the client where it is sound, made otherwise.
+pub const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
+
+/// Times, counts and logs a request, and ends it when it takes too long.
+pub async fn observe(State(app): State<App>, request: Request, next: Next) -> Response {
+    let started = Instant::now();
+    let method = request.method().clone();
+    let route = request.extensions().get::<MatchedPath>().map_or_else(|| "none".to_owned(), |p| p.as_str().to_owned());
+    let id = request.headers().get(REQUEST_ID).cloned();
+    // A batch is as long as its file; it watches for silence itself.
+    let limit = if route.ends_with("/batches") { Duration::MAX } else { app.limits.timeout };
+    let response = match tokio::time::timeout(limit, next.run(request)).await {
+        Ok(response) => response,
+        Err(_) => Refusal::Busy(format!("The answer took longer than {} seconds.", limit.as_secs())).into_response(),
+    };
+    let (status, elapsed) = (response.status().as_u16(), started.elapsed());
+    metrics::counter!("toile_requests_total", "method" => method_label(&method), "route" => route.clone(), "status" => status.to_string())
+        .increment(1);
+    metrics::histogram!("toile_request_seconds", "route" => route.clone()).record(elapsed.as_secs_f64());
+    let id = id.as_ref().and_then(|v| v.to_str().ok()).unwrap_or_default();
+    tracing::info!(target: "toile::request", id, %method, route, status, microseconds = elapsed.as_micros() as u64, "answered");
+    response
+}
+
+/// Methods are a label of the metrics; a made-up one must not make a new series.
+fn method_label(method: &axum::http::Method) -> &'static str {
+    match method.as_str() {
+        "GET" => "GET",
+        "HEAD" => "HEAD",
+        "POST" => "POST",
+        "OPTIONS" => "OPTIONS",
+        _ => "other",
+    }
+}
+
+/// Drops a request id of the client that is too long or not plain, so that it can go into the log.
+pub async fn sound_request_id(mut request: Request, next: Next) -> Response {
+    let sound = |v: &HeaderValue| v.len() <= 64 && v.as_bytes().iter().all(|b| b.is_ascii_alphanumeric() || b"-_.".contains(b));
+    if request.headers().get(REQUEST_ID).is_some_and(|v| !sound(v)) {
+        request.headers_mut().remove(REQUEST_ID);
+    }
+    next.run(request).await
+}
+
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; \
+    form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// The reference page is a library's and styles itself inline; it gets that much more and nothing else.
+const REFERENCE_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; \
+    connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// Headers that keep a browser from doing more than the page needs.
+pub async fn secure(request: Request, next: Next) -> Response {
+    let policy = if request.uri().path().starts_with("/reference") { REFERENCE_POLICY } else { POLICY };
+    let mut response = next.run(request).await;
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(policy));
+    headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
+    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer"));
+    headers.insert(HeaderName::from_static("cross-origin-opener-policy"), HeaderValue::from_static("same-origin"));
+    headers.insert(HeaderName::from_static("cross-origin-resource-policy"), HeaderValue::from_static("same-origin"));
+    headers.insert(HeaderName::from_static("permissions-policy"), HeaderValue::from_static("camera=(), geolocation=(), microphone=()"));
+    response
+}
+
+/// A panic in a handler: noted whole in the log, told as a bare 500.
+pub fn panicked(cause: Box<dyn Any + Send + 'static>) -> Response {
+    let text = cause.downcast_ref::<String>().map(String::as_str).or_else(|| cause.downcast_ref::<&str>().copied());
+    tracing::error!(target: "toile::request", cause = text.unwrap_or("not told"), "a handler panicked");
+    Refusal::Internal.into_response()
+}

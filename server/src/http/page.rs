@@ -1,0 +1,50 @@
+//! The page, from the binary alone.
+
+use axum::extract::Request;
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use rust_embed::{EmbeddedFile, RustEmbed};
+
+use crate::api::problem::Refusal;
+
+#[derive(RustEmbed)]
+#[folder = "../web"]
+struct Web;
+
+/// Serves a file of the page, or says that nothing is there.
+pub async fn page_file(request: Request) -> Response {
+    let path = request.uri().path();
+    let name = if path == "/" { "index.html" } else { path.trim_start_matches('/') };
+    match Web::get(name) {
+        Some(file) => file_answer(name, &file, request.headers()),
+        None => {
+            let shown: String = path.chars().take(200).collect();
+            Refusal::NotFound(format!("Nothing lives at {shown}; the page is at /, the API under /api/v1, its reference at /reference."))
+                .into_response()
+        }
+    }
+}
+
+fn file_answer(name: &str, file: &EmbeddedFile, asked: &HeaderMap) -> Response {
+    let hash = file.metadata.sha256_hash();
+    let tag = hash[..8].iter().fold(String::from("\""), |tag, byte| tag + &format!("{byte:02x}")) + "\"";
+    let mut headers = HeaderMap::new();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(media_type(name)));
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-cache"));
+    let fresh = asked.get(header::IF_NONE_MATCH).is_some_and(|v| v.as_bytes() == tag.as_bytes());
+    if let Ok(tag) = HeaderValue::from_str(&tag) {
+        headers.insert(header::ETAG, tag);
+    }
+    if fresh { (StatusCode::NOT_MODIFIED, headers).into_response() } else { (headers, file.data.to_vec()).into_response() }
+}
+
+fn media_type(name: &str) -> &'static str {
+    match name.rsplit_once('.').map(|(_, ending)| ending) {
+        Some("html") => "text/html; charset=utf-8",
+        Some("css") => "text/css; charset=utf-8",
+        Some("js") => "text/javascript; charset=utf-8",
+        Some("json") => "application/json",
+        Some("svg") => "image/svg+xml",
+        _ => "application/octet-stream",
+    }
+}

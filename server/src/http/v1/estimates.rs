@@ -1,0 +1,42 @@
+//! Estimates of whole pieces.
+
+use std::time::Instant;
+
+use axum::extract::State;
+use axum::http::{HeaderName, header};
+use axum::response::IntoResponse;
+
+use crate::api::answer::EstimateAnswer;
+use crate::api::piece::Piece;
+use crate::api::problem::{BodyProblems, Refusal};
+use crate::http::extract::{Asked, EstimateQuery, JsonBody};
+use crate::http::router::App;
+use crate::usecase::estimate::{Prepared, completion_is_quick, estimate_complete, estimate_create as compute, estimate_is_quick};
+
+/// Estimates a piece: verdict, checks, changes, cautions, and the working when asked for.
+#[utoipa::path(
+    post, path = "/api/v1/estimates", operation_id = "estimate_create", tag = "pieces", summary = "Estimate a piece",
+    params(EstimateQuery), request_body = Piece,
+    responses((status = 200, description = "The estimate", body = EstimateAnswer<'static>), BodyProblems)
+)]
+pub async fn estimate_create(
+    State(app): State<App>,
+    Asked(query): Asked<EstimateQuery>,
+    body: JsonBody<Piece>,
+) -> Result<impl IntoResponse, Refusal> {
+    let started = Instant::now();
+    let (wire, bytes) = body.into_parts();
+    let piece = toile_model::Piece::from(wire);
+    let estimated = if estimate_is_quick(&piece) { compute(piece) } else { app.heavy(move || compute(piece)).await? };
+    let (piece, estimate) = estimated.map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
+    let quick = completion_is_quick(&piece, &estimate);
+    let complete = move || answer(&estimate_complete(piece, estimate, query.working), query.inputs);
+    let text = if quick { complete() } else { app.heavy(complete).await? };
+    let timing = format!("compute;dur={:.3}", started.elapsed().as_secs_f64() * 1e3);
+    Ok(([(header::CONTENT_TYPE, "application/json".to_owned()), (HeaderName::from_static("server-timing"), timing)], text))
+}
+
+fn answer(prepared: &Prepared, with_inputs: bool) -> Vec<u8> {
+    let answer = EstimateAnswer::new(&prepared.piece, &prepared.estimate, &prepared.changes, with_inputs, prepared.working.as_deref());
+    serde_json::to_vec(&answer).expect("an answer is plain data")
+}

@@ -1,0 +1,6 @@
+//! Handlers of version 1, by resource. The operation id is the handler's name.
+
+pub mod batches;
+pub mod estimates;
+pub mod library;
+pub mod solve;

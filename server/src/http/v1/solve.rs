@@ -1,0 +1,55 @@
+//! Single parts of the physics.
+
+use axum::Json;
+use toile_model::conduction::stitching;
+use toile_model::electrostatics::{conductor_matrix, line_capacitance, rows_plate};
+use toile_model::touch::signal;
+
+use crate::api::problem::{BodyProblems, Refusal};
+use crate::api::solve::{
+    CapacitanceAnswer, CapacitanceQuestion, LineAnswer, LineQuestion, RowsAnswer, RowsQuestion, StitchingAnswer, StitchingQuestion,
+    TouchAnswer, TouchQuestion,
+};
+use crate::http::extract::RangedJson;
+
+/// Capacitances between any conductors in a layered stack.
+#[utoipa::path(post, path = "/api/v1/solve/capacitance", operation_id = "capacitance_solve", tag = "parts",
+    summary = "Capacitances between conductors", request_body = CapacitanceQuestion,
+    responses((status = 200, description = "The Maxwell matrix with its error bound", body = CapacitanceAnswer), BodyProblems))]
+pub async fn capacitance_solve(RangedJson(question): RangedJson<CapacitanceQuestion>) -> Result<Json<CapacitanceAnswer>, Refusal> {
+    let (layers, conductors) = question.to_model()?;
+    let matrix = conductor_matrix(&layers.medium(), &conductors);
+    Ok(Json(CapacitanceAnswer::new(&question, &matrix)))
+}
+
+/// Capacitance per length of an endless strip or thread.
+#[utoipa::path(post, path = "/api/v1/solve/line", operation_id = "line_solve", tag = "parts", summary = "Capacitance per length of a run",
+    request_body = LineQuestion, responses((status = 200, description = "Capacitance per metre with its error bound", body = LineAnswer), BodyProblems))]
+pub async fn line_solve(RangedJson(question): RangedJson<LineQuestion>) -> Result<Json<LineAnswer>, Refusal> {
+    let (layers, section) = question.to_model()?;
+    Ok(Json(line_capacitance(&layers.medium(), section).into()))
+}
+
+/// Capacitance per area of an endless field of parallel threads over ground.
+#[utoipa::path(post, path = "/api/v1/solve/rows", operation_id = "rows_solve", tag = "parts", summary = "Capacitance of rows of thread",
+    request_body = RowsQuestion, responses((status = 200, description = "Capacitance per square metre with its error bound", body = RowsAnswer), BodyProblems))]
+pub async fn rows_solve(RangedJson(question): RangedJson<RowsQuestion>) -> Result<Json<RowsAnswer>, Refusal> {
+    let [diameter_m, spacing_m, height_m] = question.to_model()?;
+    Ok(Json(rows_plate(diameter_m, spacing_m, height_m).into()))
+}
+
+/// Stitches and thread of one feature.
+#[utoipa::path(post, path = "/api/v1/solve/stitching", operation_id = "stitching_solve", tag = "parts", summary = "Stitches and thread of a feature",
+    request_body = StitchingQuestion, responses((status = 200, description = "Stitches and thread", body = StitchingAnswer), BodyProblems))]
+pub async fn stitching_solve(RangedJson(question): RangedJson<StitchingQuestion>) -> Result<Json<StitchingAnswer>, Refusal> {
+    let (kind, thickness_m, interlace_fraction) = question.to_model();
+    Ok(Json(StitchingAnswer::new(stitching(&kind, thickness_m, interlace_fraction))?))
+}
+
+/// What a touch adds, from capacitances that are already known.
+#[utoipa::path(post, path = "/api/v1/solve/touch", operation_id = "touch_solve", tag = "parts", summary = "Signal of a touch",
+    request_body = TouchQuestion, responses((status = 200, description = "Signal and way back", body = TouchAnswer), BodyProblems))]
+pub async fn touch_solve(RangedJson(question): RangedJson<TouchQuestion>) -> Result<Json<TouchAnswer>, Refusal> {
+    let ([pad_finger_f, touched_f, untouched_f, finger_ground_f], way) = question.to_model();
+    Ok(Json(signal(pad_finger_f, touched_f, untouched_f, finger_ground_f, &way).into()))
+}

@@ -1,0 +1,163 @@
+//! The binary `toile`: reads the settings, then serves or answers a batch.
+
+use std::fs::File;
+use std::io::{self, BufReader, BufWriter, Read, Write};
+use std::net::SocketAddr;
+use std::path::Path;
+use std::process::ExitCode;
+use std::time::Duration;
+
+use clap::Parser;
+use toile::config::{Batch, Cli, Command, Limits, LogFormat, Serve};
+use toile::http::{App, router};
+use toile::sheet::Understood;
+use toile::usecase::batch::{Summary, batch_answer};
+use tokio::net::TcpListener;
+use tracing_subscriber::EnvFilter;
+
+/// Longest time that a stop waits for answers under way.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let outcome = match cli.command {
+        None => serve(&cli.serve),
+        Some(Command::Serve(settings)) => serve(&settings),
+        Some(Command::Batch(settings)) => return batch(&settings),
+    };
+    match outcome {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(why) => {
+            eprintln!("toile: {why}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn serve(settings: &Serve) -> Result<(), String> {
+    start_log(settings)?;
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .map_err(|error| format!("the threads of the service could not be started: {error}"))?;
+    runtime.block_on(async {
+        let listener = TcpListener::bind(settings.listen)
+            .await
+            .map_err(|error| format!("cannot listen at {}: {error}. Choose another with --listen ADDRESS:PORT.", settings.listen))?;
+        let address = listener.local_addr().map_err(|error| error.to_string())?;
+        announce(address);
+        let app = router(App::new(Limits::from(settings)));
+        let (told, stopping) = tokio::sync::oneshot::channel();
+        let server = axum::serve(listener, app).with_graceful_shutdown(async move {
+            stop_signal().await;
+            tracing::info!("stopping: answers under way are finished first");
+            let _ = told.send(());
+        });
+        let overtime = async {
+            match stopping.await {
+                Ok(()) => tokio::time::sleep(PATIENCE).await,
+                Err(_) => std::future::pending().await,
+            }
+        };
+        tokio::select! {
+            outcome = std::future::IntoFuture::into_future(server) => outcome.map_err(|error| error.to_string()),
+            () = overtime => Err(format!("answers were still under way after {} seconds and were cut off", PATIENCE.as_secs())),
+        }
+    })
+}
+
+/// Tells the address on standard output, once the port is open.
+fn announce(address: SocketAddr) {
+    let mut out = io::stdout();
+    let told = writeln!(out, "Toile answers at http://{address}/").and_then(|()| out.flush());
+    // Nobody reads it: the service serves all the same.
+    if let Err(error) = told {
+        tracing::debug!(%error, "the address could not be printed");
+    }
+    if !address.ip().is_loopback() {
+        tracing::warn!(%address, "listening beyond this machine, without keys: anyone who reaches the port may use it");
+    }
+}
+
+fn start_log(settings: &Serve) -> Result<(), String> {
+    let filter = EnvFilter::try_new(&settings.log).map_err(|error| format!("--log {}: {error}", settings.log))?;
+    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(io::stderr);
+    match settings.log_format {
+        LogFormat::Json => log.json().flatten_event(true).init(),
+        LogFormat::Text => log.init(),
+    }
+    Ok(())
+}
+
+async fn stop_signal() {
+    let interrupt = async {
+        if tokio::signal::ctrl_c().await.is_err() {
+            std::future::pending::<()>().await;
+        }
+    };
+    let terminate = async {
+        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+            Ok(mut signal) => drop(signal.recv().await),
+            Err(_) => std::future::pending().await,
+        }
+    };
+    tokio::select! { () = interrupt => {}, () = terminate => {} }
+}
+
+/// Rows had problems: told apart from success and from a file that cannot be used.
+const SOME_PROBLEMS: u8 = 3;
+
+fn batch(settings: &Batch) -> ExitCode {
+    match run_batch(settings) {
+        Ok(0) => ExitCode::SUCCESS,
+        Ok(_) => ExitCode::from(SOME_PROBLEMS),
+        Err(why) => {
+            eprintln!("toile: {why}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run_batch(settings: &Batch) -> Result<u64, String> {
+    let input: Box<dyn Read + Send> = if is_dash(&settings.input) {
+        Box::new(io::stdin())
+    } else {
+        Box::new(File::open(&settings.input).map_err(|error| format!("cannot read {}: {error}", settings.input.display()))?)
+    };
+    let input = BufReader::with_capacity(256 * 1024, input);
+    let summary = if is_dash(&settings.output) {
+        batch_answer(input, BufWriter::with_capacity(256 * 1024, io::stdout().lock()), |_| ()).map_err(|fault| fault.to_string())?
+    } else {
+        // Beside its final place, so that a half-written answer never looks like a whole one.
+        let folder = settings.output.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let cannot = |error: &dyn std::fmt::Display| format!("cannot write {}: {error}", settings.output.display());
+        let file = tempfile::NamedTempFile::new_in(folder).map_err(|error| cannot(&error))?;
+        let mut output = BufWriter::with_capacity(256 * 1024, file);
+        let summary = batch_answer(input, &mut output, |_| ()).map_err(|fault| fault.to_string())?;
+        let file = output.into_inner().map_err(|error| cannot(&error))?;
+        file.persist(&settings.output).map_err(|error| cannot(&error))?;
+        summary
+    };
+    tell(&summary);
+    Ok(summary.problems)
+}
+
+/// Tells what was done on standard error, so that the answer itself may go to standard output.
+fn tell(s: &Summary) {
+    eprintln!(
+        "{} rows: {} comfortable, {} tight, {} measure first, {} out of reach, {} with a problem.",
+        s.rows, s.comfortable, s.tight, s.measure_first, s.out_of_reach, s.problems
+    );
+    for column in &s.columns {
+        if let Understood::Own { guess: Some(field) } = &column.understood {
+            eprintln!("The column `{}` was kept as your own; if it means {field}, name it so.", column.header);
+        }
+    }
+    for note in &s.notes {
+        eprintln!("{note}");
+    }
+}
+
+fn is_dash(path: &Path) -> bool {
+    path == Path::new("-")
+}

@@ -1,0 +1,112 @@
+//! The result cells of one row, written once and used for every row that says the same.
+
+use super::RESULT_COLUMNS;
+use super::defuse::defused;
+use super::fault::RowFault;
+use super::record::Marks;
+use toile_model::units::{self, Quantity, significant};
+use toile_model::{Estimate, Verdict};
+
+/// Significant digits of a result, the same as in JSON.
+const DIGITS: i32 = 6;
+
+/// How result cells are written.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Style {
+    pub(super) marks: Marks,
+    pub(super) decimal_comma: bool,
+}
+
+/// The eight result cells of a row, quoted as the dialect needs and joined by its delimiter.
+#[derive(Debug, Clone)]
+pub(super) struct Answer {
+    /// The verdict; `None` for a row with a problem.
+    pub(super) verdict: Option<Verdict>,
+    text: Vec<u8>,
+    ends: [usize; RESULT_COLUMNS.len()],
+}
+
+impl Answer {
+    /// The cells of a one-pad estimate; `None` if one of its numbers is not finite, which no answer may show.
+    pub(super) fn of_estimate(estimate: &Estimate, style: Style) -> Option<Self> {
+        let pad = estimate.pads.first()?;
+        let mut cells = Cells::new(style);
+        cells.text(estimate.verdict.word());
+        cells.number(estimate.chance)?;
+        let mut quantity = |quantity: &Quantity, si| cells.number(quantity.from_si(si));
+        quantity(&units::NEEDED_SIGNAL, pad.signal_f)?;
+        quantity(&units::MAX_STANDING, pad.standing_f)?;
+        quantity(&units::MAX_RUN, pad.run_ohm)?;
+        quantity(&units::SETTLED, pad.settled_fraction)?;
+        cells.text(&estimate.checks.get(estimate.weakest)?.sentence());
+        cells.text("");
+        Some(cells.finish(Some(estimate.verdict)))
+    }
+
+    /// Empty cells but for the problem, which names every fault.
+    pub(super) fn of_faults(faults: &[RowFault], style: Style) -> Self {
+        let mut cells = Cells::new(style);
+        for _ in 1..RESULT_COLUMNS.len() {
+            cells.text("");
+        }
+        cells.text(&faults.iter().map(RowFault::to_string).collect::<Vec<_>>().join(" "));
+        cells.finish(None)
+    }
+
+    /// All cells with the delimiter between them.
+    pub(super) fn joined(&self) -> &[u8] {
+        &self.text
+    }
+
+    /// One cell.
+    pub(super) fn cell(&self, k: usize) -> &[u8] {
+        let start = if k == 0 { 0 } else { self.ends[k - 1] + 1 };
+        &self.text[start..self.ends[k]]
+    }
+}
+
+struct Cells {
+    style: Style,
+    text: Vec<u8>,
+    ends: [usize; RESULT_COLUMNS.len()],
+    done: usize,
+    number: Vec<u8>,
+}
+
+impl Cells {
+    fn new(style: Style) -> Self {
+        Self { style, text: Vec::with_capacity(192), ends: [0; RESULT_COLUMNS.len()], done: 0, number: Vec::with_capacity(24) }
+    }
+
+    fn text(&mut self, value: &str) {
+        if self.done > 0 {
+            self.text.push(self.style.marks.delimiter);
+        }
+        self.style.marks.write(&defused(value), &mut self.text);
+        self.ends[self.done] = self.text.len();
+        self.done += 1;
+    }
+
+    /// A number as JSON prints it, with the decimal mark of the sheet.
+    fn number(&mut self, edge: f64) -> Option<()> {
+        let rounded = significant(edge, DIGITS);
+        if !rounded.is_finite() {
+            return None;
+        }
+        let mut number = std::mem::take(&mut self.number);
+        number.clear();
+        serde_json::to_writer(&mut number, &rounded).ok()?;
+        if self.style.decimal_comma
+            && let Some(point) = number.iter_mut().find(|b| **b == b'.')
+        {
+            *point = b',';
+        }
+        self.text(std::str::from_utf8(&number).ok()?);
+        self.number = number;
+        Some(())
+    }
+
+    fn finish(self, verdict: Option<Verdict>) -> Answer {
+        Answer { verdict, text: self.text, ends: self.ends }
+    }
+}

@@ -1,0 +1,366 @@
+//! The columns that a sheet may have: one table of names, synonyms, quantities and places in the piece.
+//!
+//! Header matching, reading, messages and templates all take from this table; nothing else lists the columns.
+
+use super::row::Draft;
+use toile_model::units::{self, Quantity};
+use toile_model::{Bobbin, GroundKind, Measured, TouchCase};
+
+/// Layers on each side that a sheet can name.
+pub const MOST_LAYERS: usize = 4;
+
+/// Columns that the answer adds, in order.
+pub const RESULT_COLUMNS: [&str; 8] =
+    ["verdict", "chance", "signal_pf", "standing_pf", "run_ohm", "settling_percent", "main_reason", "problem"];
+
+/// One column, or one per layer where its name holds a `#`.
+#[derive(Debug)]
+pub struct Column {
+    /// Its name, with the unit that a bare number has.
+    pub name: &'static str,
+    /// Other names, without units; case, spaces and punctuation do not matter, nor does the order of the words.
+    pub synonyms: &'static [&'static str],
+    /// A value for a template.
+    pub example: &'static str,
+    /// Where its value stands in a piece (JSON pointer).
+    pub(super) pointer: &'static str,
+    pub(super) takes: Takes,
+}
+
+/// What the cells of a column hold, and where it goes.
+pub(super) enum Takes {
+    /// The pad's name.
+    Name,
+    /// One of some words.
+    Word(&'static [Word]),
+    /// An entry of the library.
+    Entry(Shelf, fn(&mut Draft, usize, &'static str)),
+    /// A number with its spread.
+    Number(&'static Quantity, fn(&mut Draft, usize) -> &mut Option<Measured>),
+    /// A whole number.
+    Count(&'static Quantity, fn(&mut Draft) -> &mut Option<u32>),
+}
+
+impl std::fmt::Debug for Takes {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Name => "Name",
+            Self::Word(_) => "Word",
+            Self::Entry(..) => "Entry",
+            Self::Number(..) => "Number",
+            Self::Count(..) => "Count",
+        })
+    }
+}
+
+/// One word that a cell may hold.
+pub(super) struct Word {
+    pub(super) word: &'static str,
+    pub(super) also: &'static [&'static str],
+    pub(super) put: fn(&mut Draft),
+}
+
+/// Part of the library.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Shelf {
+    Fabrics,
+    Threads,
+    Controllers,
+}
+
+impl Column {
+    /// How many columns stand for it: one, or one per layer.
+    pub fn layers(&self) -> usize {
+        if self.name.contains('#') { MOST_LAYERS } else { 1 }
+    }
+
+    /// Its name for a layer, counted from 0.
+    pub fn name_of(&self, layer: usize) -> String {
+        self.name.replace('#', &(layer + 1).to_string())
+    }
+
+    /// Its kind of number.
+    pub fn quantity(&self) -> Option<&'static Quantity> {
+        match self.takes {
+            Takes::Number(quantity, _) | Takes::Count(quantity, _) => Some(quantity),
+            Takes::Name | Takes::Word(_) | Takes::Entry(..) => None,
+        }
+    }
+
+    /// The words that its cells may hold, where they hold words.
+    pub fn words(&self) -> Vec<&'static str> {
+        match self.takes {
+            Takes::Word(words) => words.iter().map(|w| w.word).collect(),
+            _ => Vec::new(),
+        }
+    }
+}
+
+/// Outline named by a sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum ShapeKind {
+    Round,
+    Rectangle,
+    Ring,
+}
+
+/// Stitch named by a sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum StitchKind {
+    Running,
+    Back,
+    Satin,
+}
+
+const fn word(word: &'static str, also: &'static [&'static str], put: fn(&mut Draft)) -> Word {
+    Word { word, also, put }
+}
+
+const GROUNDS: &[Word] = &[
+    word("sheet", &["ground sheet", "conductive sheet", "conductive cloth"], |d| d.ground = Some(GroundKind::Sheet)),
+    word("metal", &["metal frame", "frame"], |d| d.ground = Some(GroundKind::Metal)),
+    word("body", &["wearer"], |d| d.ground = Some(GroundKind::Body)),
+    word("none", &["nothing", "no ground"], |d| d.ground = Some(GroundKind::None)),
+];
+
+const SHAPES: &[Word] = &[
+    word("round", &["circle", "circular", "disc", "disk"], |d| d.shape = Some(ShapeKind::Round)),
+    word("rectangle", &["rectangular", "rect"], |d| d.shape = Some(ShapeKind::Rectangle)),
+    word("ring", &["annulus"], |d| d.shape = Some(ShapeKind::Ring)),
+];
+
+const STITCHES: &[Word] = &[
+    word("running", &["running stitch", "run stitch", "straight", "straight stitch"], |d| d.stitch = Some(StitchKind::Running)),
+    word("back", &["backstitch"], |d| d.stitch = Some(StitchKind::Back)),
+    word("satin", &["satin stitch", "satin column", "zigzag"], |d| d.stitch = Some(StitchKind::Satin)),
+];
+
+const BOBBINS: &[Word] = &[
+    word("plain", &["plain thread", "not conductive", "non-conductive"], |d| d.bobbin = Some(Bobbin::Plain)),
+    word("same_thread", &["same", "same as top", "conductive"], |d| d.bobbin = Some(Bobbin::SameThread)),
+];
+
+const CASES: &[Word] = &[
+    word("battery", &["isolated"], |d| d.touch_case = Some(TouchCase::Battery)),
+    word("earthed", &["earth", "grounded", "mains earth"], |d| d.touch_case = Some(TouchCase::Earthed)),
+    word("worn", &["worn on the body"], |d| d.touch_case = Some(TouchCase::Worn)),
+];
+
+const fn column(
+    name: &'static str,
+    synonyms: &'static [&'static str],
+    example: &'static str,
+    pointer: &'static str,
+    takes: Takes,
+) -> Column {
+    Column { name, synonyms, example, pointer, takes }
+}
+
+/// Every column, in the order of a template.
+pub static COLUMNS: [Column; 43] = [
+    column("pad", &["pad name"], "brighter", "/pads/0/name", Takes::Name),
+    column("ground", &[], "sheet", "/stack/ground", Takes::Word(GROUNDS)),
+    column(
+        "base_#",
+        &["base layer #", "base fabric #"],
+        "wool-felt",
+        "/stack/base/#/library",
+        Takes::Entry(Shelf::Fabrics, |d, k, id| d.base[k].library = Some(id.into())),
+    ),
+    column(
+        "base_#_thickness_mm",
+        &["base layer # thickness"],
+        "3 ± 0.2",
+        "/stack/base/#/thickness_mm",
+        Takes::Number(&units::LAYER_THICKNESS, |d, k| &mut d.base[k].thickness_m),
+    ),
+    column(
+        "base_#_permittivity",
+        &["base # relative permittivity", "base layer # permittivity", "base # er", "base # epsilon r"],
+        "",
+        "/stack/base/#/relative_permittivity",
+        Takes::Number(&units::RELATIVE_PERMITTIVITY, |d, k| &mut d.base[k].relative_permittivity),
+    ),
+    column(
+        "overlay_#",
+        &["overlay layer #", "overlay fabric #", "cover #", "cover layer #"],
+        "wool-felt",
+        "/stack/overlay/#/library",
+        Takes::Entry(Shelf::Fabrics, |d, k, id| d.overlay[k].library = Some(id.into())),
+    ),
+    column(
+        "overlay_#_thickness_mm",
+        &["overlay layer # thickness", "cover # thickness", "cover layer # thickness"],
+        "1.2",
+        "/stack/overlay/#/thickness_mm",
+        Takes::Number(&units::LAYER_THICKNESS, |d, k| &mut d.overlay[k].thickness_m),
+    ),
+    column(
+        "overlay_#_permittivity",
+        &["overlay # relative permittivity", "overlay layer # permittivity", "overlay # er", "overlay # epsilon r", "cover # permittivity"],
+        "",
+        "/stack/overlay/#/relative_permittivity",
+        Takes::Number(&units::RELATIVE_PERMITTIVITY, |d, k| &mut d.overlay[k].relative_permittivity),
+    ),
+    column("sewn_thickness_mm", &[], "", "/stack/sewn_thickness_mm", Takes::Number(&units::SEWN_THICKNESS, |d, _| &mut d.sewn_thickness)),
+    column("shape", &["pad shape", "outline"], "round", "/pads/0/shape/kind", Takes::Word(SHAPES)),
+    column("diameter_mm", &["pad diameter"], "24", "/pads/0/shape/diameter_mm", Takes::Number(&units::DIAMETER, |d, _| &mut d.diameter)),
+    column("width_mm", &["pad width"], "", "/pads/0/shape/width_mm", Takes::Number(&units::WIDTH, |d, _| &mut d.width)),
+    column("length_mm", &["pad length"], "", "/pads/0/shape/length_mm", Takes::Number(&units::LENGTH, |d, _| &mut d.length)),
+    column(
+        "corner_radius_mm",
+        &["pad corner radius"],
+        "",
+        "/pads/0/shape/corner_radius_mm",
+        Takes::Number(&units::CORNER_RADIUS, |d, _| &mut d.corner_radius),
+    ),
+    column(
+        "inner_diameter_mm",
+        &["pad inner diameter", "inside diameter"],
+        "",
+        "/pads/0/shape/inner_diameter_mm",
+        Takes::Number(&units::INNER_DIAMETER, |d, _| &mut d.inner_diameter),
+    ),
+    column(
+        "outer_diameter_mm",
+        &["pad outer diameter", "outside diameter"],
+        "",
+        "/pads/0/shape/outer_diameter_mm",
+        Takes::Number(&units::OUTER_DIAMETER, |d, _| &mut d.outer_diameter),
+    ),
+    column(
+        "row_spacing_mm",
+        &["fill row spacing", "fill spacing", "row pitch"],
+        "0.8",
+        "/pads/0/fill/row_spacing_mm",
+        Takes::Number(&units::ROW_SPACING, |d, _| &mut d.row_spacing),
+    ),
+    column(
+        "fill_stitch_length_mm",
+        &[],
+        "3",
+        "/pads/0/fill/stitch_length_mm",
+        Takes::Number(&units::STITCH_LENGTH, |d, _| &mut d.fill_stitch_length),
+    ),
+    column(
+        "thread",
+        &["conductive thread", "top thread"],
+        "silver-polyamide-40-tex",
+        "/pads/0/thread/library",
+        Takes::Entry(Shelf::Threads, |d, _, id| d.thread.library = Some(id.into())),
+    ),
+    column(
+        "thread_resistance_ohm_per_m",
+        &["linear resistance", "thread linear resistance"],
+        "",
+        "/pads/0/thread/linear_resistance_ohm_per_m",
+        Takes::Number(&units::LINEAR_RESISTANCE, |d, _| &mut d.thread.linear_resistance_ohm_per_m),
+    ),
+    column(
+        "thread_diameter_mm",
+        &[],
+        "",
+        "/pads/0/thread/diameter_mm",
+        Takes::Number(&units::THREAD_DIAMETER, |d, _| &mut d.thread.diameter_m),
+    ),
+    column("run_length_mm", &[], "180", "/pads/0/run/length_mm", Takes::Number(&units::RUN_LENGTH, |d, _| &mut d.run_length)),
+    column("passes", &["run passes", "number of passes"], "2", "/pads/0/run/passes", Takes::Count(&units::PASSES, |d| &mut d.passes)),
+    column("stitch", &["run stitch", "stitch kind", "stitch type"], "running", "/pads/0/run/stitch/kind", Takes::Word(STITCHES)),
+    column(
+        "stitch_length_mm",
+        &["run stitch length"],
+        "2.5",
+        "/pads/0/run/stitch/stitch_length_mm",
+        Takes::Number(&units::STITCH_LENGTH, |d, _| &mut d.stitch_length),
+    ),
+    column(
+        "column_width_mm",
+        &["satin width", "satin column width"],
+        "",
+        "/pads/0/run/stitch/column_width_mm",
+        Takes::Number(&units::COLUMN_WIDTH, |d, _| &mut d.column_width),
+    ),
+    column(
+        "density_mm",
+        &["satin density"],
+        "",
+        "/pads/0/run/stitch/density_mm",
+        Takes::Number(&units::SATIN_DENSITY, |d, _| &mut d.density),
+    ),
+    column("bobbin", &["bobbin thread"], "plain", "/pads/0/run/bobbin", Takes::Word(BOBBINS)),
+    column(
+        "contact_resistance_ohm",
+        &["terminal resistance", "terminal contact resistance"],
+        "0.2 to 1",
+        "/pads/0/run/terminal/contact_resistance_ohm",
+        Takes::Number(&units::CONTACT_RESISTANCE, |d, _| &mut d.contact_resistance),
+    ),
+    column(
+        "controller",
+        &["touch controller", "controller input"],
+        "patient-input",
+        "/controller/library",
+        Takes::Entry(Shelf::Controllers, |d, _, id| d.controller.library = Some(id.into())),
+    ),
+    column(
+        "charge_time_us",
+        &["charging time"],
+        "",
+        "/controller/charge_time_us",
+        Takes::Number(&units::CHARGE_TIME, |d, _| &mut d.controller.charge_time_s),
+    ),
+    column(
+        "series_resistance_ohm",
+        &["controller series resistance"],
+        "",
+        "/controller/series_resistance_ohm",
+        Takes::Number(&units::SERIES_RESISTANCE, |d, _| &mut d.controller.series_resistance_ohm),
+    ),
+    column(
+        "max_standing_pf",
+        &["max standing capacitance", "largest standing capacitance"],
+        "",
+        "/controller/max_standing_pf",
+        Takes::Number(&units::MAX_STANDING, |d, _| &mut d.controller.max_standing_f),
+    ),
+    column(
+        "needed_signal_pf",
+        &["min signal", "smallest signal"],
+        "",
+        "/controller/needed_signal_pf",
+        Takes::Number(&units::NEEDED_SIGNAL, |d, _| &mut d.controller.needed_signal_f),
+    ),
+    column(
+        "max_run_ohm",
+        &["max run resistance", "largest run resistance"],
+        "",
+        "/controller/max_run_ohm",
+        Takes::Number(&units::MAX_RUN, |d, _| &mut d.controller.max_run_ohm),
+    ),
+    column(
+        "settled_percent",
+        &["needed settling"],
+        "",
+        "/controller/settled_percent",
+        Takes::Number(&units::SETTLED, |d, _| &mut d.controller.settled_fraction),
+    ),
+    column("touch_case", &["touch"], "battery", "/touch/case", Takes::Word(CASES)),
+    column(
+        "fingertip_diameter_mm",
+        &["finger diameter"],
+        "",
+        "/touch/fingertip_diameter_mm",
+        Takes::Number(&units::FINGERTIP, |d, _| &mut d.fingertip_diameter),
+    ),
+    column("body_to_earth_pf", &[], "", "/touch/body_to_earth_pf", Takes::Number(&units::BODY_TO_EARTH, |d, _| &mut d.body_to_earth)),
+    column(
+        "supply_to_earth_pf",
+        &[],
+        "",
+        "/touch/supply_to_earth_pf",
+        Takes::Number(&units::SUPPLY_TO_EARTH, |d, _| &mut d.supply_to_earth),
+    ),
+    column("body_to_supply_pf", &[], "", "/touch/body_to_supply_pf", Takes::Number(&units::BODY_TO_SUPPLY, |d, _| &mut d.body_to_supply)),
+    column("temperature_c", &["temp"], "23", "/temperature_c", Takes::Number(&units::TEMPERATURE, |d, _| &mut d.temperature)),
+    column("needles", &["number of needles"], "12", "/machine/needles", Takes::Count(&units::NEEDLES, |d| &mut d.needles)),
+];

@@ -1,0 +1,189 @@
+//! Rows through several threads and out in order, in bounded memory.
+//!
+//! The calling thread reads, cuts the text into stretches of whole rows, hands them out in turn, and writes the
+//! answers in the same turn. Each worker has its own pair of channels, so order needs no bookkeeping, and only so
+//! many stretches are under way at a time: memory does not grow with the sheet.
+
+use super::encoding::Text;
+use super::fault::SheetFault;
+use super::record::Marks;
+use super::worker::{Plan, Tally, Worker};
+use std::io::{Read, Write};
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::thread;
+
+/// Text handed to a worker at a time: some five hundred rows, so that waiting costs little against working.
+pub(super) const STRETCH: usize = 64 * 1024;
+/// Stretches under way for each worker: one at work, one waiting, one done.
+pub(super) const UNDER_WAY: usize = 3;
+
+/// A stretch of whole rows on its way out, or its answer on its way back. The buffers go round.
+#[derive(Default)]
+struct Job {
+    text: String,
+    out: Vec<u8>,
+    tally: Tally,
+    fault: Option<SheetFault>,
+}
+
+/// The rest of a sheet, cut into stretches of whole rows.
+pub(super) struct Stretches<R> {
+    pub(super) text: Text<R>,
+    /// Decoded but not handed out; begins with a row.
+    pub(super) pending: String,
+    pub(super) marks: Marks,
+    pub(super) most_row_bytes: usize,
+    pub(super) more: bool,
+}
+
+impl<R: Read> Stretches<R> {
+    /// Puts the next stretch into `out`; false at the end of the sheet.
+    fn next(&mut self, out: &mut String) -> Result<bool, SheetFault> {
+        out.clear();
+        let mut wanted = STRETCH;
+        loop {
+            if self.more {
+                self.more = self.text.fill(&mut self.pending, wanted)?;
+            }
+            let window = self.pending.floor_char_boundary(wanted);
+            let end = match self.marks.last_boundary(&self.pending[..window]) {
+                Some(end) => end,
+                None if !self.more && window == self.pending.len() => window,
+                // Not even one row is whole: look further, as far as a row may go.
+                None if window > self.most_row_bytes => return Err(self.too_long()),
+                None => {
+                    wanted = wanted.saturating_mul(2).min(self.most_row_bytes.saturating_add(4));
+                    continue;
+                }
+            };
+            out.push_str(&self.pending[..end]);
+            self.pending.drain(..end);
+            return Ok(end > 0);
+        }
+    }
+
+    fn too_long(&self) -> SheetFault {
+        let mut cells = Vec::new();
+        self.marks.record(&self.pending, 0, &mut cells);
+        if cells.last().is_some_and(|c| c.is_open(&self.pending)) {
+            SheetFault::OpenQuote { row: 1 }
+        } else {
+            SheetFault::RowTooLong { row: 1, allowed: self.most_row_bytes }
+        }
+    }
+}
+
+/// Answers the rows of a sheet. `before` counts the rows of the spreadsheet that stand before them.
+pub(super) fn answer_rows<R: Read, W: Write>(
+    plan: &Plan<'_>,
+    rows: &mut Stretches<R>,
+    mut output: W,
+    before: u64,
+    mut progress: impl FnMut(u64),
+) -> Result<Tally, SheetFault> {
+    thread::scope(|scope| {
+        let mut handles = Vec::new();
+        let mut lanes: Vec<(SyncSender<Job>, Receiver<Job>)> = Vec::new();
+        for _ in 0..plan.limits.workers.max(1) {
+            let (to_worker, jobs) = sync_channel::<Job>(UNDER_WAY);
+            let (done, from_worker) = sync_channel::<Job>(UNDER_WAY);
+            handles.push(scope.spawn(move || run_worker(plan, &jobs, &done)));
+            lanes.push((to_worker, from_worker));
+        }
+        let result = hand_round(plan, rows, &lanes, &mut output, before, &mut progress);
+        // Without their channels the workers end. One that fell over has been noticed by its silent channel.
+        drop(lanes);
+        for handle in handles {
+            let _ = handle.join();
+        }
+        result
+    })
+}
+
+fn run_worker(plan: &Plan<'_>, jobs: &Receiver<Job>, done: &SyncSender<Job>) {
+    let mut worker = Worker::new(plan);
+    while let Ok(mut job) = jobs.recv() {
+        job.out.clear();
+        (job.tally, job.fault) = worker.work(&job.text, &mut job.out);
+        if done.send(job).is_err() {
+            return;
+        }
+    }
+}
+
+fn hand_round<R: Read, W: Write>(
+    plan: &Plan<'_>,
+    rows: &mut Stretches<R>,
+    lanes: &[(SyncSender<Job>, Receiver<Job>)],
+    output: &mut W,
+    before: u64,
+    progress: &mut impl FnMut(u64),
+) -> Result<Tally, SheetFault> {
+    let gone = |_| SheetFault::Internal;
+    let most = lanes.len() * UNDER_WAY;
+    let (mut handed, mut taken) = (0, 0);
+    let mut spare = Vec::new();
+    let mut total = Tally::default();
+    let mut at_end = false;
+    // A fault in reading is told after the rows before it have been written, as one in a row is.
+    let mut stopped = None;
+    loop {
+        while !at_end && handed - taken < most {
+            let mut job: Job = spare.pop().unwrap_or_default();
+            match rows.next(&mut job.text) {
+                Ok(true) => {
+                    lanes[handed % lanes.len()].0.send(job).map_err(|_| SheetFault::Internal)?;
+                    handed += 1;
+                }
+                Ok(false) => at_end = true,
+                Err(fault) => {
+                    at_end = true;
+                    stopped = Some(fault);
+                }
+            }
+        }
+        if taken == handed {
+            return stopped.map_or(Ok(total), |fault| Err(fault.later(before + total.records)));
+        }
+        let job = lanes[taken % lanes.len()].1.recv().map_err(gone)?;
+        taken += 1;
+        if let Some(allowed) = plan.limits.most_rows.filter(|most| total.rows + job.tally.rows > *most) {
+            return Err(SheetFault::TooManyRows { allowed });
+        }
+        output.write_all(&job.out).map_err(SheetFault::Write)?;
+        if let Some(fault) = job.fault {
+            return Err(fault.later(before + total.records));
+        }
+        total.add(&job.tally);
+        progress(total.rows);
+        spare.push(Job { fault: None, ..job });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Dialect, Header, Limits, Mark};
+    use super::*;
+    use toile_model::LIBRARY;
+
+    #[test]
+    fn a_worker_that_falls_over_ends_the_work() {
+        let marks = Marks { delimiter: b',', newline: b'\n' };
+        let header = Header::read(&["diameter_mm", "base_1", "thread", "run_length_mm", "controller"]).unwrap();
+        let limits = Limits::default();
+        let plan = Plan::new(header, Dialect { marks, mark: Mark::Point }, &limits, &LIBRARY);
+        let mut rows = Stretches { text: Text::new(&b""[..]).unwrap(), pending: "a\n".into(), marks, most_row_bytes: 100, more: false };
+        let (to_worker, jobs) = sync_channel::<Job>(UNDER_WAY);
+        let (done, from_worker) = sync_channel::<Job>(UNDER_WAY);
+        let lanes = [(to_worker, from_worker)];
+        let result = thread::scope(|scope| {
+            // It takes its job and never answers.
+            scope.spawn(move || {
+                let _ = jobs.recv();
+                drop(done);
+            });
+            hand_round(&plan, &mut rows, &lanes, &mut Vec::new(), 0, &mut |_| {})
+        });
+        assert!(matches!(result, Err(SheetFault::Internal)), "{result:?}");
+    }
+}

@@ -1,0 +1,335 @@
+//! One thread's share of the work: a stretch of whole rows in, the same rows with answers out.
+
+use super::answer::{Answer, Style};
+use super::defuse::{defused, is_formula, may_start_formula};
+use super::fault::{RowFault, SheetFault};
+use super::header::{Header, Slot};
+use super::record::{Cell, Record};
+use super::row::row_to_piece;
+use super::{Dialect, Limits, RESULT_COLUMNS};
+use std::borrow::Cow;
+use std::collections::HashMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use toile_model::materials::Library;
+use toile_model::{MOST_CHARACTERS, Verdict, estimate};
+
+/// Answers that one thread remembers. Rows of a sheet repeat each other, and an answer costs a hundred times its memory
+/// access; with long cells this many take some 20 MB.
+const REMEMBERED: usize = 8192;
+/// Rows whose cells, or answers whose cells, together are longer than this are not remembered.
+const LONGEST: usize = 1024;
+
+/// What all threads need to know of a sheet.
+pub(super) struct Plan<'a> {
+    pub(super) header: Header,
+    pub(super) dialect: Dialect,
+    pub(super) limits: &'a Limits,
+    pub(super) library: &'a Library,
+    /// Result columns that the sheet does not have yet.
+    pub(super) added: Vec<usize>,
+    /// Runs of neighbouring columns that decide the answer, first and last.
+    deciding: Vec<(usize, usize)>,
+    /// The column of the pad's name, which decides nothing.
+    name: Option<usize>,
+}
+
+impl<'a> Plan<'a> {
+    pub(super) fn new(header: Header, dialect: Dialect, limits: &'a Limits, library: &'a Library) -> Self {
+        let slots = header.slots();
+        let added = (0..RESULT_COLUMNS.len()).filter(|k| !slots.iter().any(|s| matches!(s, Slot::Result(r) if r == k))).collect();
+        let name = header.place("pad", 0);
+        let mut deciding: Vec<(usize, usize)> = Vec::new();
+        for (place, _) in header.inputs().filter(|(place, _)| Some(*place) != name) {
+            match deciding.last_mut() {
+                Some((_, last)) if *last + 1 == place => *last = place,
+                _ => deciding.push((place, place)),
+            }
+        }
+        Self { header, dialect, limits, library, added, deciding, name }
+    }
+
+    fn columns(&self) -> usize {
+        self.header.slots().len()
+    }
+
+    fn style(&self) -> Style {
+        Style { marks: self.dialect.marks, decimal_comma: self.dialect.writes_comma() }
+    }
+
+    /// Writes the header row: the owner's names, then those of the added columns.
+    pub(super) fn write_header(&self, text: &str, record: Record, cells: &[Cell], out: &mut Vec<u8>) -> u64 {
+        let (delimiter, mut changed) = (self.dialect.marks.delimiter, 0);
+        for (k, cell) in cells.iter().enumerate() {
+            if k > 0 {
+                out.push(delimiter);
+            }
+            changed += u64::from(self.write_own(text, *cell, out));
+        }
+        for k in &self.added {
+            out.push(delimiter);
+            out.extend_from_slice(RESULT_COLUMNS[*k].as_bytes());
+        }
+        out.extend_from_slice(&text.as_bytes()[record.end..record.next]);
+        changed
+    }
+
+    /// Writes one of the owner's cells as it stands, or defused; whether it was.
+    fn write_own(&self, text: &str, cell: Cell, out: &mut Vec<u8>) -> bool {
+        let value = cell.value(text);
+        let formula = is_formula(&value);
+        if formula {
+            self.dialect.marks.write(&defused(&value), out);
+        } else {
+            out.extend_from_slice(cell.raw(text).as_bytes());
+        }
+        formula
+    }
+}
+
+/// What was done with some rows.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) struct Tally {
+    /// Rows of any kind, blank ones too.
+    pub(super) records: u64,
+    /// Rows that were answered or have a problem.
+    pub(super) rows: u64,
+    pub(super) problems: u64,
+    verdicts: [u64; 4],
+    pub(super) defused: u64,
+}
+
+impl Tally {
+    /// Rows with this verdict.
+    pub(super) fn of(&self, verdict: Verdict) -> u64 {
+        self.verdicts[place(verdict)]
+    }
+
+    pub(super) fn add(&mut self, other: &Self) {
+        self.records += other.records;
+        self.rows += other.rows;
+        self.problems += other.problems;
+        for (mine, others) in self.verdicts.iter_mut().zip(other.verdicts) {
+            *mine += others;
+        }
+        self.defused += other.defused;
+    }
+}
+
+const fn place(verdict: Verdict) -> usize {
+    match verdict {
+        Verdict::Comfortable => 0,
+        Verdict::Tight => 1,
+        Verdict::MeasureFirst => 2,
+        Verdict::OutOfReach => 3,
+    }
+}
+
+/// One row as it stands in the text.
+#[derive(Clone, Copy)]
+struct Row<'r> {
+    text: &'r str,
+    start: usize,
+    record: Record,
+    cells: &'r [Cell],
+}
+
+impl Row<'_> {
+    fn is_blank(self, cell: &Cell) -> bool {
+        cell.start == cell.end || cell.value(self.text).trim().is_empty()
+    }
+
+    fn line_end(&self) -> &[u8] {
+        &self.text.as_bytes()[self.record.end..self.record.next]
+    }
+}
+
+/// A thread's own memory.
+pub(super) struct Worker<'a> {
+    plan: &'a Plan<'a>,
+    known: HashMap<Box<[u8]>, Answer>,
+    cells: Vec<Cell>,
+    key: Vec<u8>,
+}
+
+impl<'a> Worker<'a> {
+    pub(super) fn new(plan: &'a Plan<'a>) -> Self {
+        Self { plan, known: HashMap::new(), cells: Vec::new(), key: Vec::new() }
+    }
+
+    /// Answers whole rows. A fault stops at the row it stands in; its row number counts from the start of the text.
+    pub(super) fn work(&mut self, text: &str, out: &mut Vec<u8>) -> (Tally, Option<SheetFault>) {
+        let mut tally = Tally::default();
+        let zeros = memchr::memchr(0, text.as_bytes()).is_some();
+        let mut at = 0;
+        while at < text.len() {
+            let mut cells = std::mem::take(&mut self.cells);
+            let record = self.plan.dialect.marks.record(text, at, &mut cells);
+            let row = Row { text, start: at, record, cells: &cells };
+            tally.records += 1;
+            let within = check_limits(row, self.plan, tally.records);
+            if within.is_ok() {
+                self.row(row, zeros, &mut tally, out);
+            }
+            self.cells = cells;
+            if let Err(fault) = within {
+                return (tally, Some(fault));
+            }
+            at = record.next;
+        }
+        (tally, None)
+    }
+
+    fn row(&mut self, row: Row<'_>, zeros: bool, tally: &mut Tally, out: &mut Vec<u8>) {
+        let Row { text, start, record, cells } = row;
+        if cells.iter().all(|c| row.is_blank(c)) {
+            out.extend_from_slice(&text.as_bytes()[start..record.next]);
+            return;
+        }
+        tally.rows += 1;
+        let plan = self.plan;
+        let columns = plan.columns();
+        let ragged = cells.len() < columns || !cells[columns..].iter().all(|c| row.is_blank(c));
+        if ragged || (zeros && text[start..record.end].contains('\0')) {
+            let fault = if ragged { ragged_fault(cells.len(), plan) } else { zero_fault() };
+            return write_row(plan, row, &Answer::of_faults(&[fault], plan.style()), tally, out);
+        }
+        if !self.fill_key(row) {
+            return write_row(plan, row, &answer(plan, row), tally, out);
+        }
+        if let Some(answer) = self.known.get(self.key.as_slice()) {
+            return write_row(plan, row, answer, tally, out);
+        }
+        let answer = answer(plan, row);
+        write_row(plan, row, &answer, tally, out);
+        if answer.joined().len() > LONGEST {
+            return;
+        }
+        if self.known.len() >= REMEMBERED {
+            self.known.clear();
+        }
+        self.known.insert(self.key.as_slice().into(), answer);
+    }
+
+    /// Gathers the cells that decide the answer; whether the row may be remembered by them.
+    fn fill_key(&mut self, row: Row<'_>) -> bool {
+        let Row { text, cells, .. } = row;
+        self.key.clear();
+        for (first, last) in &self.plan.deciding {
+            // No delimiter stands bare inside a cell, so keys of different rows differ.
+            self.key.extend_from_slice(&text.as_bytes()[cells[*first].start..cells[*last].end]);
+            self.key.push(self.plan.dialect.marks.delimiter);
+        }
+        // A name decides nothing unless it is too long, which makes the row a problem.
+        let long_name = self.plan.name.is_some_and(|k| cells[k].end - cells[k].start > MOST_CHARACTERS);
+        self.key.len() <= LONGEST && !long_name
+    }
+}
+
+fn check_limits(at: Row<'_>, plan: &Plan<'_>, row: u64) -> Result<(), SheetFault> {
+    let Row { text, start, record, cells } = at;
+    let limits = plan.limits;
+    if record.end - start > limits.most_row_bytes {
+        return Err(SheetFault::RowTooLong { row, allowed: limits.most_row_bytes });
+    }
+    if cells.len() > limits.most_columns {
+        return Err(SheetFault::TooManyColumns { row, found: cells.len(), allowed: limits.most_columns });
+    }
+    // Only a row longer than the limit can hold a cell that is.
+    if record.end - start > limits.most_cell_bytes
+        && let Some((k, cell)) = cells.iter().enumerate().find(|(_, c)| c.end - c.start > limits.most_cell_bytes)
+    {
+        return Err(SheetFault::CellTooLong { row, column: k + 1, bytes: cell.end - cell.start, allowed: limits.most_cell_bytes });
+    }
+    let last_of_text = record.next == record.end;
+    if last_of_text && cells.last().is_some_and(|c| c.is_open(text)) {
+        return Err(SheetFault::OpenQuote { row });
+    }
+    Ok(())
+}
+
+fn answer(plan: &Plan<'_>, row: Row<'_>) -> Answer {
+    let values: Vec<Cow<'_, str>> = row.cells.iter().map(|c| c.value(row.text)).collect();
+    let values: Vec<&str> = values.iter().map(AsRef::as_ref).collect();
+    // A fault of ours in one row must not cost the others their answers.
+    let worked = catch_unwind(AssertUnwindSafe(|| {
+        let piece = row_to_piece(&plan.header, &values, plan.dialect.mark, plan.library)?;
+        let estimate = estimate(&piece, plan.library).map_err(|faults| faults.0.into_iter().map(untranslated).collect::<Vec<_>>())?;
+        Answer::of_estimate(&estimate, plan.style()).ok_or_else(|| vec![own_fault()])
+    }));
+    match worked {
+        Ok(Ok(answer)) => answer,
+        Ok(Err(faults)) => Answer::of_faults(&faults, plan.style()),
+        Err(_) => Answer::of_faults(&[own_fault()], plan.style()),
+    }
+}
+
+fn write_row(plan: &Plan<'_>, row: Row<'_>, answer: &Answer, tally: &mut Tally, out: &mut Vec<u8>) {
+    let Row { text, start, record, cells } = row;
+    match answer.verdict {
+        Some(verdict) => tally.verdicts[place(verdict)] += 1,
+        None => tally.problems += 1,
+    }
+    let bytes = text.as_bytes();
+    let columns = plan.columns();
+    let delimiter = plan.dialect.marks.delimiter;
+    let first_byte = |c: &Cell| bytes[c.start..c.end].iter().find(|b| **b != b'"');
+    let harmless = cells.iter().all(|c| !first_byte(c).is_some_and(|b| may_start_formula(*b)));
+    if harmless && cells.len() == columns && plan.added.len() == RESULT_COLUMNS.len() {
+        out.extend_from_slice(&bytes[start..record.end]);
+        out.push(delimiter);
+        out.extend_from_slice(answer.joined());
+        out.extend_from_slice(row.line_end());
+        return;
+    }
+    for (k, slot) in plan.header.slots().iter().enumerate() {
+        if k > 0 {
+            out.push(delimiter);
+        }
+        match (slot, cells.get(k)) {
+            (Slot::Result(result), _) => out.extend_from_slice(answer.cell(*result)),
+            (_, Some(cell)) => tally.defused += u64::from(plan.write_own(text, *cell, out)),
+            // A row that is too short gets empty cells, so that the results stand under their headers.
+            (_, None) => {}
+        }
+    }
+    for result in &plan.added {
+        out.push(delimiter);
+        out.extend_from_slice(answer.cell(*result));
+    }
+    // Cells beyond the header come last, for the same reason.
+    for cell in cells.iter().skip(columns) {
+        out.push(delimiter);
+        tally.defused += u64::from(plan.write_own(text, *cell, out));
+    }
+    out.extend_from_slice(row.line_end());
+}
+
+fn ragged_fault(found: usize, plan: &Plan<'_>) -> RowFault {
+    let columns = plan.columns();
+    let message = if found < columns {
+        "The row has fewer cells than the header."
+    } else if plan.dialect.delimiter() == ',' {
+        "The row has more cells than the header; a comma inside a number or a text needs quotes around the cell."
+    } else {
+        "The row has more cells than the header."
+    };
+    RowFault { column: "row".into(), given: format!("{found} cells"), message: message.into(), allowed: format!("{columns} cells") }
+}
+
+fn zero_fault() -> RowFault {
+    RowFault {
+        column: "row".into(),
+        given: String::new(),
+        message: "The row holds zero characters.".into(),
+        allowed: "text and numbers".into(),
+    }
+}
+
+fn own_fault() -> RowFault {
+    let message = "This row could not be worked out because of a fault of ours, not of the sheet.";
+    RowFault { column: "row".into(), given: String::new(), message: message.into(), allowed: String::new() }
+}
+
+fn untranslated(fault: toile_model::Fault) -> RowFault {
+    RowFault { column: fault.pointer, given: fault.given, message: fault.message, allowed: fault.allowed }
+}
