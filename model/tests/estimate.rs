@@ -53,6 +53,14 @@ fn the_working_can_be_repeated_by_hand() {
     // C_plate = eps0 er A / h, from the printed inputs alone.
     let plate = input("C_plate", "eps0") * input("C_plate", "er") * input("C_plate", "A") / input("C_plate", "h");
     close("C_plate", plate, result("C_plate").result, 1e-9);
+    // The disc from its three sums, and the sums from their terms.
+    for sum in ["Auu", "Aue", "Aee"] {
+        let values: Vec<f64> = result(sum).inputs.iter().map(|i| i.value).collect();
+        close(sum, values.chunks(2).map(|pair| pair[0] * pair[1]).sum(), result(sum).result, 1e-9);
+    }
+    let [uu, ue, ee] = ["Auu", "Aue", "Aee"].map(|sum| input("C_pad", sum));
+    let disc = std::f64::consts::TAU * input("C_pad", "eps0") * input("C_pad", "a") * (uu + ee - 2.0 * ue) / (uu * ee - ue * ue);
+    close("C_pad", disc, result("C_pad").result, 1e-9);
     // L_top = L + 2 f t n.
     let top = input("L_top", "L") + 2.0 * input("L_top", "f") * input("L_top", "t") * input("L_top", "n");
     close("L_top", top, result("L_top").result, 1e-9);
@@ -237,4 +245,12 @@ fn every_fault_of_a_piece_is_found_at_once() {
     assert!(faults.iter().all(|f| !f.allowed.is_empty() && !f.message.is_empty()));
     assert_eq!(faults[0].given, "-1000");
     assert_eq!(faults[0].allowed, "0.01 to 200 mm");
+}
+
+#[test]
+fn a_thread_that_reaches_the_ground_is_no_silent_number() {
+    let mut piece = examples::round_pad(24.0);
+    piece.stack.base[0].thickness_m = Some(Measured::exact(0.1e-3));
+    let e = of(&piece);
+    assert!(e.notes.iter().any(|n| n.contains("touch the ground")), "{:?}", e.notes);
 }

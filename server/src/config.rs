@@ -12,6 +12,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 #[derive(Debug, Parser)]
 #[command(
     name = "toile",
+    args_conflicts_with_subcommands = true,
     version,
     after_help = "Examples:\n  toile                              serve the page at http://127.0.0.1:8460/\n  toile batch pads.csv -o answers.csv   answer a spreadsheet export, one pad a row\n  toile serve --listen 127.0.0.1:9000   serve at another port"
 )]

@@ -98,7 +98,7 @@ function checkItem(check, { key, attributes, alike = [] }) {
         el('span', { class: 'check-verdict' }, stitchMark(check.verdict), el('span', {}, check.verdict), heard(', ')),
         el('span', { class: 'check-needed' }, neededText(check), heard(', ')),
         el('span', { class: 'check-predicted' }, heard('predicted '), el('strong', {}, quantity(check.predicted, check.unit)), ' ',
-          check.interval_95 && el('span', { class: 'check-interval' }, heard('95 of 100 between '), interval(check.interval_95))),
+          check.standard_uncertainty > 0 && el('span', { class: 'check-interval' }, heard('95 of 100 between '), interval(check.interval_95))),
         intervalDrawing(check, alike)),
       el('div', { class: 'check-more' }, ...checkMore(check))),
     check.measure && check.verdict === 'measure first'
@@ -135,4 +135,3 @@ function neededText(check) {
 function heard(text) {
   return el('span', { class: 'heard' }, text);
 }
-

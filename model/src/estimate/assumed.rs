@@ -25,7 +25,7 @@ pub(super) static BODY_TO_EARTH: Known = Known::new(
 static SUPPLY_STANDING: Known = Known::new(
     &units::SUPPLY_TO_EARTH,
     Measured::uniform(5.0, 40.0),
-    "small battery device with its wiring in a room; common practice, no source",
+    "small battery device with its wiring in a room",
     Status::CommonPractice,
 );
 
@@ -33,23 +33,19 @@ static SUPPLY_STANDING: Known = Known::new(
 static SUPPLY_WORN: Known = Known::new(
     &units::SUPPLY_TO_EARTH,
     Measured::uniform(1.0, 10.0),
-    "small worn device, most of its field ends on the wearer; common practice, no source",
+    "small worn device, most of its field ends on the wearer",
     Status::CommonPractice,
 );
 
 /// The person to a free-standing circuit, beside the finger's own field.
-static BODY_BESIDE: Known = Known::new(
-    &units::BODY_TO_SUPPLY,
-    Measured::uniform(0.5, 3.0),
-    "hand and arm near a device that is not worn; common practice, no source",
-    Status::CommonPractice,
-);
+static BODY_BESIDE: Known =
+    Known::new(&units::BODY_TO_SUPPLY, Measured::uniform(0.5, 3.0), "hand and arm near a device that is not worn", Status::CommonPractice);
 
 /// The wearer to a worn circuit.
 static BODY_WEARING: Known = Known::new(
     &units::BODY_TO_SUPPLY,
     Measured::uniform(10.0, 60.0),
-    "battery and board against clothing on the body; common practice, no source",
+    "battery and board against clothing on the body",
     Status::CommonPractice,
 );
 
@@ -76,7 +72,7 @@ pub(super) static TEMPERATURE: Known =
 pub(super) static INTERLACE: Known = Known::new(
     &units::INTERLACE_FRACTION,
     Measured::uniform(0.5, 1.0),
-    "between a balanced seam and an embroidery tension that pulls the top thread to the back; common practice, no source",
+    "between a balanced seam and an embroidery tension that pulls the top thread to the back",
     Status::CommonPractice,
 );
 
@@ -84,7 +80,7 @@ pub(super) static INTERLACE: Known = Known::new(
 pub(super) static CONTACT: Known = Known::new(
     &units::CONTACT_RESISTANCE,
     Measured::uniform(0.1, 2.0),
-    "stitched-down or crimped terminal in good order; common practice, no source",
+    "stitched-down or crimped terminal in good order",
     Status::CommonPractice,
 );
 
@@ -92,6 +88,6 @@ pub(super) static CONTACT: Known = Known::new(
 pub(super) static TEMPERATURE_COEFFICIENT: Known = Known::new(
     &units::TEMPERATURE_COEFFICIENT,
     Measured::uniform(0.0, 0.004),
-    "between carbon or steel and pure copper or silver; from memory",
+    "between carbon or steel and pure copper or silver",
     Status::FromMemory,
 );

@@ -274,7 +274,7 @@ impl Lever {
             let mut changed = piece.clone();
             let mut edits = Vec::new();
             for &k in &need.pads {
-                choice.apply(&mut changed.pads[k], k, &mut edits);
+                choice.apply(&mut changed.pads[k], library, k, &mut edits);
             }
             if choice == Choice::Earth {
                 edits.push(Edit {
@@ -343,7 +343,7 @@ enum Choice {
 const GOOD_STITCH: Measured = Measured::exact(2.5e-3);
 
 impl Choice {
-    fn apply(self, pad: &mut Pad, k: usize, edits: &mut Vec<Edit>) {
+    fn apply(self, pad: &mut Pad, library: &Library, k: usize, edits: &mut Vec<Edit>) {
         let mut edit = |field: &str, from, to| edits.push(Edit { pointer: format!("/pads/{k}/{field}"), from, to });
         match self {
             Self::Passes(more) => {
@@ -351,7 +351,7 @@ impl Choice {
                 pad.run.passes += more;
             }
             Self::Thread(id) => {
-                let before = pad.thread.library.as_deref().and_then(|old| crate::LIBRARY.thread(old));
+                let before = pad.thread.library.as_deref().and_then(|old| library.thread(old));
                 edit("thread", before.map_or(EditValue::Numbers, |t| EditValue::Entry(t.id)), EditValue::Entry(id));
                 pad.thread = super::ThreadChoice { library: Some(id.to_owned()), ..Default::default() };
             }

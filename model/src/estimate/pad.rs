@@ -222,6 +222,11 @@ impl<'a> PieceChain<'a> {
         self.piece.pads.iter().enumerate().map(|(k, pad)| self.pad_chain(k, pad, &mut known)).collect()
     }
 
+    /// What lies under the base, for the field.
+    pub(super) fn ground(&self) -> Ground {
+        ground(self.piece.stack.ground)
+    }
+
     /// Thickness and permittivity of the base layers and of the overlay layers.
     pub(super) fn layers(&self) -> (&[[Linear; 2]], &[[Linear; 2]]) {
         self.shared.layers.split_at(self.shared.base_layers)

@@ -2,7 +2,7 @@
 
 use super::pad::{PadChain, PadDetails, PieceChain};
 use super::{Bobbin, GroundKind, Piece, Stitch, TouchCase};
-use crate::electrostatics::{CrossSection, Method, published};
+use crate::electrostatics::{CrossSection, DiscTerm, Layer, Medium, Method, disc_terms, published};
 use crate::materials::Library;
 use crate::uncertainty::{Linear, normal_chance};
 use crate::units::short;
@@ -52,7 +52,7 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
     for (k, (pad, worked)) in piece.pads.iter().zip(chain.pads()).enumerate() {
         let mut writer = Writer { pad: k, steps: &mut steps };
         writer.stack(&chain);
-        writer.pad_capacitance(&worked.details);
+        writer.pad_capacitance(&chain, &worked.details);
         writer.hand_check(&chain, &worked.details);
         writer.run(&worked.details, pad.run.bobbin, &pad.run.stitch);
         writer.touch(&worked.details, piece);
@@ -107,7 +107,7 @@ impl Writer<'_> {
         }
     }
 
-    fn pad_capacitance(&mut self, d: &PadDetails) {
+    fn pad_capacitance(&mut self, chain: &PieceChain<'_>, d: &PadDetails) {
         let pad = &d.pad;
         let (area, perimeter) = (pad.area_m2 * 1e6, pad.perimeter_m * 1e3);
         if let Some(rows) = d.rows {
@@ -137,26 +137,40 @@ impl Writer<'_> {
                 None,
             );
         }
+        let sums = self.disc_sums(chain, d);
+        let mut inputs = sums.to_vec();
+        inputs.extend([("a", pad.disc_radius_m * 1e3, "mm"), ("eps0", EPS0_PF_PER_MM, "pF/mm")]);
+        if pad.disc_count != 1.0 {
+            let disc = "C_disc";
+            let formula = Method::TwoChargeDisc.formula();
+            self.step(
+                disc,
+                "one of the discs that stand for the outline",
+                formula,
+                &inputs,
+                (pad.disc_f * 1e12, "pF"),
+                Method::TwoChargeDisc.source(),
+                None,
+            );
+            inputs = vec![
+                (disc, pad.disc_f * 1e12, "pF"),
+                ("N", pad.disc_count, ""),
+                ("area", area, "mm2"),
+                ("perimeter", perimeter, "mm"),
+                ("a", pad.disc_radius_m * 1e3, "mm"),
+                ("a_free", pad.free_radius_m * 1e3, "mm"),
+                ("elastance between the discs", pad.mutual_elastance_per_f * 1e-12, "1/pF"),
+            ];
+        }
+        let range = if pad.accuracy.valid { "" } else { ", outside the measured range" };
         self.step(
             "C_pad",
             "pad to ground with its fringe",
             pad.method.formula(),
-            &[
-                ("A", area, "mm2"),
-                ("perimeter", perimeter, "mm"),
-                ("a", pad.disc_radius_m * 1e3, "mm"),
-                ("N", pad.disc_count, ""),
-                ("a_free", pad.free_radius_m * 1e3, "mm"),
-                ("Y_below at 1/a", pad.permittivity_below, ""),
-                ("Y_above at 1/a", pad.permittivity_above, ""),
-            ],
+            &inputs,
             (pad.total_f * 1e12, "pF"),
             pad.method.source(),
-            Some(format!(
-                "error bound {} %{}",
-                short(pad.accuracy.relative_error * 100.0),
-                if pad.accuracy.valid { "" } else { ", outside the measured range" }
-            )),
+            Some(format!("error bound {} %{range}", short(pad.accuracy.relative_error * 100.0))),
         );
         self.step(
             "C_fringe",
@@ -167,6 +181,34 @@ impl Writer<'_> {
             "difference",
             None,
         );
+    }
+
+    /// The three sums behind a disc, every weight and impedance written out.
+    fn disc_sums(&mut self, chain: &PieceChain<'_>, d: &PadDetails) -> [(&'static str, f64, &'static str); 3] {
+        type Weight = fn(&DiscTerm) -> f64;
+        let layers = |list: &[[Linear; 2]]| -> Vec<Layer> {
+            list.iter().map(|[t, e]| Layer { thickness_m: t.value, relative_permittivity: e.value }).collect()
+        };
+        let (base, overlay) = chain.layers();
+        let (base, overlay) = (layers(base), layers(overlay));
+        let medium = Medium { ground: chain.ground(), base: &base, overlay: &overlay };
+        let (terms, low_end) = disc_terms(&medium, d.rows, d.pad.disc_radius_m);
+        let weights: [(&'static str, &'static str, Weight); 3] = [
+            ("Auu", "uniform charge on the uniform one", |t| t.weight_uniform),
+            ("Aue", "uniform charge on the edge-loaded one", |t| t.weight_cross),
+            ("Aee", "edge-loaded charge on itself", |t| t.weight_edge),
+        ];
+        weights.map(|(symbol, what, weight)| {
+            let sum = low_end + terms.iter().map(|t| weight(t) * t.impedance).sum::<f64>();
+            let mut inputs: Vec<_> = terms.iter().flat_map(|t| [("w", weight(t), ""), ("Z", t.impedance, "")]).collect();
+            if low_end != 0.0 {
+                inputs.push(("below the first wavenumber", low_end, ""));
+            }
+            let formula = "sum w Z, Z = 1/(Y_below + Y_above) at the wavenumbers 2^(n-5)/a, n = 0 to 17";
+            let note = "Y of a pile of layers: from far to near, Y = e (Y + e tanh(k t))/(e + Y tanh(k t)), starting with 1 for air, e coth(k t) over ground";
+            self.step(symbol, what, formula, &inputs, (sum, ""), Method::TwoChargeDisc.source(), Some(note.into()));
+            (symbol, sum, "")
+        })
     }
 
     /// For a round pad over one kind of base with nothing above it, the published form gives the same within its own

@@ -20,18 +20,16 @@ const fn exact(quantity: &Quantity, value: f64, source: &'static str, status: St
     Known::new(quantity, Measured::exact(value), source, status)
 }
 
-const COATED_RESISTANCE: &str =
-    "range for silver-plated polyamide sewing thread, 30 to 600 ohm/m over 25 to 70 tex, shared out by count; from memory";
+const COATED_RESISTANCE: &str = "range for silver-plated polyamide sewing thread, 30 to 600 ohm/m over 25 to 70 tex, shared out by count";
 const STEEL_RESISTANCE: &str = "computed: 5883/T ohm/m for solid 316L of T tex (7.4e-7 ohm m, 7950 kg/m3, from memory) plus 2 to 25 % for twist, crimp and spread of count";
 const COPPER_RESISTANCE: &str =
     "computed: 1/58 ohm mm2/m (IEC 60028, second-hand) and 8890 kg/m3 for the copper share of 75 to 95 % of the mass";
-const COATED_DIAMETER: &str =
-    "computed from the count: polyamide 1140 kg/m3, coating a fifth of the mass, packing 0.5 to 0.75; from memory";
-const STEEL_DIAMETER: &str = "computed from the count: 7950 kg/m3, packing 0.45 to 0.75; from memory";
-const COPPER_DIAMETER: &str = "computed from the count: 8890 kg/m3 on a textile core, packing 0.35 to 0.6; from memory";
+const COATED_DIAMETER: &str = "computed from the count: polyamide 1140 kg/m3, coating a fifth of the mass, packing 0.5 to 0.75";
+const STEEL_DIAMETER: &str = "computed from the count: 7950 kg/m3, packing 0.45 to 0.75";
+const COPPER_DIAMETER: &str = "computed from the count: 8890 kg/m3 on a textile core, packing 0.35 to 0.6";
 const COUNT: &str = "nominal count by definition, ISO 1144 (from memory); lots differ by some 3 %";
-const COEFFICIENT_SILVER: &str = "bulk silver 0.0038 /K, thin films less; from memory";
-const COEFFICIENT_STEEL: &str = "austenitic steel 0.0009 to 0.0011 /K; from memory";
+const COEFFICIENT_SILVER: &str = "bulk silver 0.0038 /K, thin films less";
+const COEFFICIENT_STEEL: &str = "austenitic steel 0.0009 to 0.0011 /K";
 const COEFFICIENT_COPPER: &str = "0.00393 /K at 20 degrees Celsius, IEC 60028:1925 (second-hand), thin strands a little less";
 
 const fn thread(
@@ -117,11 +115,7 @@ static THREADS: [Thread; 10] = [
         "steel-spun-100-tex",
         "stainless steel spun yarn, 100 tex, all steel staple",
         100.0,
-        (
-            60.0,
-            150.0,
-            "range for spun steel thread, above the solid limit of 58.8 ohm/m because staple ends interrupt the current; from memory",
-        ),
+        (60.0, 150.0, "range for spun steel thread, above the solid limit of 58.8 ohm/m because staple ends interrupt the current"),
         (0.15, 0.20, STEEL_DIAMETER),
         STEEL,
     ),
@@ -143,7 +137,7 @@ static THREADS: [Thread; 10] = [
     ),
 ];
 
-const GAUGE: &str = "usual thickness of the kind; common practice, no source. Measure under the pressure of use";
+const GAUGE: &str = "usual thickness of the kind, measured flat; measure under the pressure of use";
 
 const fn fabric(
     id: &'static str,
@@ -161,7 +155,7 @@ const fn fabric(
     }
 }
 
-const FIBRE_MIX: &str = "between air and the fibre's value by solid share (bounds of Wiener 1912), fibre values at 65 % relative humidity after Morton and Hearle; from memory";
+const FIBRE_MIX: &str = "between air and the fibre's value by solid share (bounds of Wiener 1912), fibre values at 65 % relative humidity after Morton and Hearle";
 
 static FABRICS: [Fabric; 18] = [
     fabric(
@@ -169,7 +163,7 @@ static FABRICS: [Fabric; 18] = [
         "wool felt, soft",
         "cover, filler",
         (2.7, 3.3),
-        (1.1, 1.5, "wool felt 1.1 to 1.5, antenna papers at GHz 1.2 to 1.4; from memory", FromMemory),
+        (1.1, 1.5, "wool felt 1.1 to 1.5, antenna papers at GHz 1.2 to 1.4", FromMemory),
     ),
     fabric("wool-felt-dense", "wool felt, dense", "carrier, filler", (1.8, 2.2), (1.3, 1.9, FIBRE_MIX, FromMemory)),
     fabric(
@@ -205,14 +199,14 @@ static FABRICS: [Fabric; 18] = [
         "polyurethane foam, soft, open cells",
         "filler",
         (4.5, 5.5),
-        (1.05, 1.15, "open polyurethane foam 1.05 to 1.3, close to 1 + 2 x solid fraction; from memory", FromMemory),
+        (1.05, 1.15, "open polyurethane foam 1.05 to 1.3, close to 1 + 2 x solid fraction", FromMemory),
     ),
     fabric(
         "pu-foam-firm",
         "polyurethane foam, firm, open cells",
         "filler",
         (4.5, 5.5),
-        (1.1, 1.3, "open polyurethane foam 1.05 to 1.3, close to 1 + 2 x solid fraction; from memory", FromMemory),
+        (1.1, 1.3, "open polyurethane foam 1.05 to 1.3, close to 1 + 2 x solid fraction", FromMemory),
     ),
     fabric("spacer-knit", "spacer knit, polyester", "filler", (2.7, 3.5), (1.1, 1.3, FIBRE_MIX, FromMemory)),
     fabric(
@@ -220,58 +214,47 @@ static FABRICS: [Fabric; 18] = [
         "leather, dry",
         "cover",
         (1.0, 1.4),
-        (2.5, 5.0, "leather 2.5 to 5 dry, several times more when moist below 1 MHz; from memory", FromMemory),
+        (2.5, 5.0, "leather 2.5 to 5 dry, several times more when moist below 1 MHz", FromMemory),
     ),
     fabric(
         "artificial-leather",
         "coated fabric with a PVC face",
         "cover",
         (0.8, 1.2),
-        (1.8, 3.0, "PVC 2.8 to 3.4 (published list) on a fabric backing, mixed by thickness; from memory", FromMemory),
+        (1.8, 3.0, "PVC 2.8 to 3.4 (published list) on a fabric backing, mixed by thickness", FromMemory),
     ),
     fabric(
         "silicone-sheet",
         "silicone rubber sheet, unfilled",
         "cover, seal",
         (0.9, 1.1),
-        (2.8, 3.6, "silicone rubber 3.2 and up in a published list, unfilled grades 2.8 to 3.4; from memory", FromMemory),
+        (2.8, 3.6, "silicone rubber 3.2 and up in a published list, unfilled grades 2.8 to 3.4", FromMemory),
     ),
     fabric(
         "pvc-film",
         "PVC film",
         "cover, barrier",
         (0.15, 0.25),
-        (2.8, 3.4, "PVC 2.8 to 3.4, unspecified frequency, public permittivity list (thelen.us, 1dielectric)", Published),
+        (2.8, 3.4, "PVC 2.8 to 3.4, unspecified frequency, public permittivity list", Published),
     ),
     fabric(
         "polyester-film",
         "polyester film",
         "barrier",
         (0.045, 0.055),
-        (
-            2.8,
-            3.4,
-            "polyester film 2.8 to 4.5 in a public permittivity list (thelen.us, 1dielectric); oriented film 2.8 to 3.4 from memory",
-            FromMemory,
-        ),
+        (2.8, 3.4, "polyester film 2.8 to 4.5 in a public permittivity list; oriented film 2.8 to 3.4 from memory", FromMemory),
     ),
     fabric(
         "neoprene",
         "chloroprene foam, laminated",
         "cover, filler",
         (2.7, 3.3),
-        (
-            1.4,
-            2.4,
-            "solid chloroprene 6 to 9 (public permittivity list), foamed to a quarter to a third of the density; from memory",
-            FromMemory,
-        ),
+        (1.4, 2.4, "solid chloroprene 6 to 9 (public permittivity list), foamed to a quarter to a third of the density", FromMemory),
     ),
-    fabric("cork", "cork sheet", "cover, filler", (1.8, 2.2), (1.5, 2.2, "light dry cork 1.5 to 2.2; from memory", FromMemory)),
+    fabric("cork", "cork sheet", "cover, filler", (1.8, 2.2), (1.5, 2.2, "light dry cork 1.5 to 2.2", FromMemory)),
 ];
 
-const INPUT_KIND: &str =
-    "numbers of a kind of input, not of a product; common practice, no source. Take them from the datasheet of the part in use";
+const INPUT_KIND: &str = "numbers of a kind of input, not of a product; take them from the datasheet of the part in use";
 
 struct InputNumbers {
     charge_time_us: f64,

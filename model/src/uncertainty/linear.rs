@@ -52,7 +52,7 @@ impl Linear {
     }
 
     fn variance(&self) -> f64 {
-        self.contributions.iter().map(|c| c * c).sum()
+        self.contributions.iter().fold(0.0, |sum, c| sum + c * c)
     }
 
     /// What one standard uncertainty of `input` adds to the value, with its sign.

@@ -85,7 +85,7 @@ pub fn check_sentence(kind: CheckKind, quantity: &Quantity, bound: Bound, predic
         CheckKind::StandingCapacitance => format!("Pad and run stand at {p}{spread}; the controller handles up to {n}."),
         CheckKind::Settling => format!("The pad reaches {p}{spread} of its charge in the time it is given; {n} is needed."),
         CheckKind::RunResistance => format!("The run resists {p}{spread}; at most {n} is allowed."),
-        CheckKind::Stitchable(StitchLimit::Needles) => format!("The piece takes {p} threads on needles; the machine has {n}."),
+        CheckKind::Stitchable(StitchLimit::Needles) => format!("The piece needs {p} of the machine's {n} needles."),
         CheckKind::Stitchable(_) => {
             format!("{}: {p}{spread}; {} {n} is the limit.", kind.title(), if bound == Bound::AtLeast { "at least" } else { "at most" })
         }

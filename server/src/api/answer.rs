@@ -12,6 +12,9 @@ use super::number::write_spread;
 /// Digits of every number in an answer. Six say more than any of them is known to, and keep a body short.
 pub const DIGITS: i32 = 6;
 
+/// Digits of the working: differences in it must still come out when it is repeated by hand.
+const WORKING_DIGITS: i32 = 9;
+
 /// Everything computed for a piece.
 #[derive(Serialize, ToSchema)]
 pub struct EstimateAnswer<'a> {
@@ -458,8 +461,12 @@ impl StepAnswer {
             symbol: step.symbol,
             what: step.what,
             formula: step.formula,
-            inputs: step.inputs.iter().map(|i| StepInputAnswer { symbol: i.symbol, value: out(i.value), unit: i.unit }).collect(),
-            result: out(step.result),
+            inputs: step
+                .inputs
+                .iter()
+                .map(|i| StepInputAnswer { symbol: i.symbol, value: significant(i.value, WORKING_DIGITS), unit: i.unit })
+                .collect(),
+            result: significant(step.result, WORKING_DIGITS),
             unit: step.unit,
             source: step.source,
             note: step.note.clone(),

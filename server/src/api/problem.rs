@@ -151,20 +151,20 @@ impl IntoResponse for Refusal {
 pub enum BodyProblems {
     /// The body cannot be read.
     #[response(status = 400, content_type = "application/problem+json")]
-    Unreadable(#[to_schema] Problem),
+    Unreadable(Problem),
     /// The body is larger than allowed.
     #[response(status = 413, content_type = "application/problem+json")]
-    TooLarge(#[to_schema] Problem),
+    TooLarge(Problem),
     /// The format of the body is not taken here.
     #[response(status = 415, content_type = "application/problem+json")]
-    UnsupportedMediaType(#[to_schema] Problem),
+    UnsupportedMediaType(Problem),
     /// Something in the body is not allowed; `errors` names every fault.
     #[response(status = 422, content_type = "application/problem+json")]
-    NotAllowed(#[to_schema] Problem),
+    NotAllowed(Problem),
     /// Something went wrong on our side.
     #[response(status = 500, content_type = "application/problem+json")]
-    Internal(#[to_schema] Problem),
+    Internal(Problem),
     /// Too much to do; try again after the time in `Retry-After`.
     #[response(status = 503, content_type = "application/problem+json")]
-    Busy(#[to_schema] Problem),
+    Busy(Problem),
 }

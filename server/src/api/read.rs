@@ -47,7 +47,7 @@ pub fn explain_faults<T: Readable>(body: &[u8], found: Vec<FieldError>, document
         if let Some(given) = value.pointer(&fault.pointer) {
             fault.value = given.clone();
         }
-        if !faults.iter().any(|f| covers(&f.pointer, &fault.pointer)) {
+        if !faults.iter().any(|f| covers(&f.pointer, &fault.pointer) || covers(&fault.pointer, &f.pointer)) {
             faults.push(fault);
         }
     }
@@ -336,7 +336,7 @@ fn range(schema: &Value, otherwise: &'static str) -> String {
             .as_array()
             .and_then(|choices| choices.first())
             .filter(|c| c["minimum"].is_number())
-            .map_or_else(|| schema["type"].as_str().map_or(otherwise, in_words).to_owned(), |choice| range(choice, otherwise) + &unit),
+            .map_or_else(|| schema["type"].as_str().map_or(otherwise, in_words).to_owned(), |choice| range(choice, otherwise)),
     }
 }
 
@@ -353,7 +353,11 @@ fn nearest<'a>(given: &str, known: &[&'a str]) -> Option<&'a str> {
     }
     known
         .iter()
-        .map(|name| (strsim::jaro_winkler(&given.to_lowercase(), name), *name))
+        .map(|name| {
+            // A name cut short or grown is a slip as much as a mistyped one.
+            let part = given.len() > 4 && (name.contains(given) || given.contains(name));
+            (if part { 0.9 } else { strsim::jaro_winkler(&given.to_lowercase(), name) }, *name)
+        })
         .filter(|(score, _)| *score > 0.75)
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, name)| name)

@@ -6,6 +6,7 @@ use serde_json::Value;
 use utoipa::OpenApi;
 
 use crate::api::examples::EXAMPLES;
+use crate::api::problem::{FieldError, Problem};
 
 /// What the document says about the service as a whole.
 #[derive(OpenApi)]
@@ -20,6 +21,7 @@ use crate::api::examples::EXAMPLES;
             Errors are RFC 9457 problems with one entry for every fault.",
         license(name = "MIT OR Apache-2.0", identifier = "MIT OR Apache-2.0")
     ),
+    components(schemas(Problem, FieldError)),
     tags(
         (name = "pieces", description = "Whole pieces: one as JSON, many as a spreadsheet"),
         (name = "library", description = "Threads, fabrics and controllers, with source and status"),

@@ -1,7 +1,7 @@
 //! Bodies and queries, with every refusal as a problem.
 
 use axum::body::Bytes;
-use axum::extract::rejection::{BytesRejection, FailedToBufferBody, QueryRejection};
+use axum::extract::rejection::{BytesRejection, FailedToBufferBody};
 use axum::extract::{FromRequest, FromRequestParts, Query, Request};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, header};
@@ -81,10 +81,8 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequestParts<S> for Asked<T> {
 
     async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Refusal> {
         Query::<T>::from_request_parts(parts, state).await.map(|Query(value)| Self(value)).map_err(|rejection| {
-            let why = match &rejection {
-                QueryRejection::FailedToDeserializeQueryString(inner) => inner.body_text(),
-                other => other.body_text(),
-            };
+            let why = rejection.body_text();
+            let why = why.rsplit_once("query string: ").map_or(why.as_str(), |(_, cause)| cause);
             let query = parts.uri.query().unwrap_or_default();
             Refusal::NotAllowed(vec![FieldError {
                 pointer: String::new(),

@@ -9,6 +9,7 @@ use crate::api::problem::Refusal;
 
 #[derive(RustEmbed)]
 #[folder = "../web"]
+#[exclude = "pictures/*"]
 struct Web;
 
 /// Serves a file of the page, or says that nothing is there.
@@ -31,7 +32,7 @@ fn file_answer(name: &str, file: &EmbeddedFile, asked: &HeaderMap) -> Response {
     let mut headers = HeaderMap::new();
     headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(media_type(name)));
     headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-cache"));
-    let fresh = asked.get(header::IF_NONE_MATCH).is_some_and(|v| v.as_bytes() == tag.as_bytes());
+    let fresh = asked.get(header::IF_NONE_MATCH).is_some_and(|v| names(v.to_str().unwrap_or_default(), &tag));
     if let Ok(tag) = HeaderValue::from_str(&tag) {
         headers.insert(header::ETAG, tag);
     }
@@ -47,4 +48,9 @@ fn media_type(name: &str) -> &'static str {
         Some("svg") => "image/svg+xml",
         _ => "application/octet-stream",
     }
+}
+
+/// Whether the tags that a cache holds name this one: any of a list, weak or not, or `*` (RFC 9110, 13.1.2).
+fn names(held: &str, tag: &str) -> bool {
+    held.split(',').map(str::trim).any(|one| one == "*" || one.trim_start_matches("W/") == tag)
 }

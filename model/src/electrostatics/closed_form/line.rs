@@ -47,6 +47,8 @@ pub fn line_capacitance(medium: &Medium<'_>, cross_section: CrossSection) -> Lin
     let in_air = strip::capacitance_per_m(&bare, &Admittances::air());
 
     let extremes = bound::Extremes::of(medium, 0.5 * width);
+    // A thread whose axis lies no higher than its radius meets the ground: its value is held at the limit.
+    let mut reaches = false;
     let (per_m_f, plate_per_m_f, relative_error, sound) = match cross_section {
         CrossSection::Strip { width_m } => {
             let plate = EPS0 * width_m / per_series;
@@ -55,8 +57,9 @@ pub fn line_capacitance(medium: &Medium<'_>, cross_section: CrossSection) -> Lin
         CrossSection::Thread { diameter_m } => {
             let radius = 0.5 * diameter_m;
             let scale = wire::over_strip(radius, height);
-            let bound = bound::thread(medium, radius, height);
-            (as_strip * scale, 0.0, bound, height >= 1.2 * radius || uniform(medium))
+            reaches = height <= radius;
+            let bound = if reaches { 1.0 } else { bound::thread(medium, radius, height) };
+            (as_strip * scale, 0.0, bound, !reaches && (height >= 1.2 * radius || uniform(medium)))
         }
     };
     let no_ground = medium.ground == Ground::None;
@@ -70,6 +73,7 @@ pub fn line_capacitance(medium: &Medium<'_>, cross_section: CrossSection) -> Lin
             valid: !contact && !no_ground && extremes.measured() && sound,
             notes: Notes::NONE
                 .with_if(contact, Note::Contact)
+                .with_if(reaches, Note::RowsClamped)
                 .with_if(no_ground, Note::LineWithoutGround)
                 .with_if(thread && !uniform(medium), Note::ThreadInLayers)
                 .with_if(!extremes.measured() || !sound, Note::OutsideMeasuredRange),

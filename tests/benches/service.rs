@@ -1,0 +1,265 @@
+//! The service against plain yardsticks, as ratios taken in one run. Run with `cargo bench -p toile-tests`; with
+//! `-- --short` each measurement is cut to a smoke run.
+//!
+//! - requests per second of `estimates` against a bare handler that echoes a body: one of the size of the request, one
+//!   of the size of the answer; service, yardstick and load each a process of their own on loopback;
+//! - batch rows per second against reading and writing the same file with the `csv` crate;
+//! - start to first answer, and memory at rest.
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{SocketAddr, TcpStream};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use axum::body::Bytes;
+use axum::routing::post;
+
+const DEMO: &str = include_str!("../../web/demo.json");
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().collect();
+    if arguments.iter().any(|a| a == "--yardstick") {
+        return yardstick();
+    }
+    let short = arguments.iter().any(|a| a == "--short");
+    let toile = built();
+    requests(&toile, if short { Duration::from_millis(300) } else { Duration::from_secs(3) }, if short { 1 } else { 5 });
+    batch(&toile, if short { 20_000 } else { 1_000_000 }, if short { 1 } else { 3 });
+    start(&toile, if short { 2 } else { 10 });
+    at_rest(&toile);
+}
+
+/// The binary in the release profile, built where it is not.
+fn built() -> PathBuf {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let status = Command::new(env!("CARGO")).args(["build", "--release", "--quiet", "-p", "toile"]).current_dir(&root).status();
+    assert!(status.expect("cargo runs").success());
+    let target = std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from);
+    target.join("release/toile")
+}
+
+/// A bare axum handler that echoes its body, until its standard input closes.
+fn yardstick() {
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().expect("a runtime");
+    runtime.block_on(async {
+        let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");
+        println!("at http://{}/", listener.local_addr().expect("an address"));
+        let app = axum::Router::new().route("/echo", post(|body: Bytes| async move { body }));
+        let closed = tokio::task::spawn_blocking(|| std::io::stdin().read_to_end(&mut Vec::new()));
+        tokio::select! { outcome = async { axum::serve(listener, app).await } => outcome.expect("it serves"), _ = closed => {} }
+    });
+    std::process::exit(0);
+}
+
+/// A process that serves at an address it printed; ended with its handle.
+struct Served {
+    child: Child,
+    address: SocketAddr,
+}
+
+impl Served {
+    fn start(command: &mut Command) -> Self {
+        let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().expect("it starts");
+        let mut line = String::new();
+        BufReader::new(child.stdout.as_mut().expect("a pipe")).read_line(&mut line).expect("it prints its address");
+        let address = line.trim().trim_end_matches('/').rsplit('/').next().and_then(|a| a.parse().ok()).expect("an address");
+        Self { child, address }
+    }
+
+    fn toile(binary: &Path) -> Self {
+        Self::start(Command::new(binary).args(["serve", "--listen", "127.0.0.1:0"]))
+    }
+
+    /// Resident memory, MiB.
+    fn resident_mib(&self) -> f64 {
+        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).expect("a process table");
+        let line = status.lines().find(|l| l.starts_with("VmRSS:")).expect("a resident size");
+        line.split_whitespace().nth(1).and_then(|k| k.parse::<f64>().ok()).expect("a number") / 1024.0
+    }
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+fn request(path: &str, body: &[u8]) -> Vec<u8> {
+    let head =
+        format!("POST {path} HTTP/1.1\r\nhost: localhost\r\ncontent-type: application/json\r\ncontent-length: {}\r\n\r\n", body.len());
+    [head.as_bytes(), body].concat()
+}
+
+/// Sends one request and reads its answer to the end; the size of the answer's body.
+fn ask(stream: &mut TcpStream, request: &[u8], buffer: &mut Vec<u8>) -> usize {
+    stream.write_all(request).expect("it takes the request");
+    buffer.clear();
+    let mut chunk = [0; 65_536];
+    loop {
+        let count = stream.read(&mut chunk).expect("it answers");
+        assert!(count > 0, "the connection closed");
+        buffer.extend_from_slice(&chunk[..count]);
+        let Some(head) = buffer.windows(4).position(|w| w == b"\r\n\r\n") else { continue };
+        let text = std::str::from_utf8(&buffer[..head]).expect("a head of text");
+        assert!(text.starts_with("HTTP/1.1 200"), "{text}");
+        let length = text.lines().find_map(|l| l.strip_prefix("content-length: ")).and_then(|l| l.parse::<usize>().ok()).expect("a length");
+        if buffer.len() >= head + 4 + length {
+            return length;
+        }
+    }
+}
+
+/// Answers per second over 16 connections, each with one request at a time.
+fn rate(address: SocketAddr, request: &[u8], time: Duration) -> f64 {
+    let started = Instant::now();
+    let total: usize = std::thread::scope(|scope| {
+        let connections: Vec<_> = (0..16)
+            .map(|_| {
+                scope.spawn(|| {
+                    let mut stream = TcpStream::connect(address).expect("it listens");
+                    stream.set_nodelay(true).expect("a socket option");
+                    let (mut buffer, mut count) = (Vec::new(), 0);
+                    while started.elapsed() < time {
+                        ask(&mut stream, request, &mut buffer);
+                        count += 1;
+                    }
+                    count
+                })
+            })
+            .collect();
+        connections.into_iter().map(|c| c.join().expect("a connection")).sum()
+    });
+    total as f64 / started.elapsed().as_secs_f64()
+}
+
+fn requests(toile: &Path, time: Duration, rounds: usize) {
+    let service = Served::toile(toile);
+    let echo = Served::start(Command::new(std::env::current_exe().expect("a path")).arg("--yardstick"));
+    let compact = serde_json::from_str::<serde_json::Value>(DEMO).expect("the demo").to_string();
+    let estimate = request("/api/v1/estimates", compact.as_bytes());
+    let mut stream = TcpStream::connect(service.address).expect("it listens");
+    let answer = ask(&mut stream, &estimate, &mut Vec::new());
+    let same_request = request("/echo", compact.as_bytes());
+    let same_answer = request("/echo", &vec![b' '; answer]);
+    let mut rates: [Vec<f64>; 3] = Default::default();
+    for _ in 0..rounds {
+        rates[0].push(rate(service.address, &estimate, time));
+        rates[1].push(rate(echo.address, &same_request, time));
+        rates[2].push(rate(echo.address, &same_answer, time));
+    }
+    let [estimates, small, large] = rates.each_ref().map(|r| median(r));
+    let ratio = |k: usize| median(&rates[0].iter().zip(&rates[k]).map(|(a, b)| a / b).collect::<Vec<_>>());
+    println!("requests: request {} bytes, answer {answer} bytes", compact.len());
+    println!("  estimates                         {estimates:>9.0} /s");
+    println!("  echo of a body like the request   {small:>9.0} /s   ratio {:.2}", ratio(1));
+    println!("  echo of a body like the answer    {large:>9.0} /s   ratio {:.2}", ratio(2));
+    println!("  memory after that load            {:>9.1} MiB", service.resident_mib());
+}
+
+/// A spreadsheet of `rows` pads; `distinct` of them differ, and then all of them.
+fn sheet(path: &Path, rows: usize, distinct: usize) {
+    let mut out = csv::Writer::from_path(path).expect("a file");
+    out.write_record([
+        "patch",
+        "customer",
+        "ground",
+        "base",
+        "base thickness (mm)",
+        "overlay",
+        "overlay thickness (mm)",
+        "diameter (mm)",
+        "row spacing (mm)",
+        "fill stitch length (mm)",
+        "thread",
+        "run length (mm)",
+        "passes",
+        "controller",
+        "touch case",
+    ])
+    .expect("a row");
+    for k in 0..rows {
+        let d = k % distinct;
+        out.write_record([
+            &format!("patch {k}"),
+            "Bellweather Library",
+            "sheet",
+            "wool-felt",
+            &format!("{:.1}", 2.0 + (d % 20) as f64 / 10.0),
+            "wool-felt",
+            "1.2",
+            &format!("{:.4}", 12.0 + d as f64 * 30.0 / distinct as f64),
+            "0.8",
+            "3",
+            "silver-polyamide-40-tex",
+            &format!("{}", 100 + d % 200),
+            "2",
+            "patient-input",
+            "battery",
+        ])
+        .expect("a row");
+    }
+    out.flush().expect("a file");
+}
+
+fn batch(toile: &Path, rows: usize, rounds: usize) {
+    let folder = std::env::temp_dir().join(format!("toile-bench-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).expect("a folder");
+    let (input, output) = (folder.join("in.csv"), folder.join("out.csv"));
+    println!("batch, {rows} rows:");
+    for (what, distinct) in [("200 designs over and over", 200), ("every row another", rows)] {
+        sheet(&input, rows, distinct);
+        let (mut answered, mut copied) = (Vec::new(), Vec::new());
+        for _ in 0..rounds {
+            let started = Instant::now();
+            let status = Command::new(toile).arg("batch").arg(&input).arg("-o").arg(&output).stderr(Stdio::null()).status();
+            assert!(status.expect("it runs").success());
+            answered.push(started.elapsed().as_secs_f64());
+            let started = Instant::now();
+            copy(&input, &output);
+            copied.push(started.elapsed().as_secs_f64());
+        }
+        let ratio = median(&answered.iter().zip(&copied).map(|(a, b)| a / b).collect::<Vec<_>>());
+        let rate = |times: &[f64]| rows as f64 / median(times);
+        println!("  {what:<28} {:>9.0} rows/s; csv crate alone {:>9.0} rows/s; ratio of times {ratio:.2}", rate(&answered), rate(&copied));
+    }
+    std::fs::remove_dir_all(&folder).expect("the folder goes");
+}
+
+/// Reads a file and writes it again with the `csv` crate, the yardstick of a batch.
+fn copy(input: &Path, output: &Path) {
+    let mut reader = csv::ReaderBuilder::new().has_headers(false).from_path(input).expect("a file");
+    let mut writer = csv::WriterBuilder::new().from_path(output).expect("a file");
+    let mut record = csv::ByteRecord::new();
+    while reader.read_byte_record(&mut record).expect("a row") {
+        writer.write_byte_record(&record).expect("a row");
+    }
+    writer.flush().expect("a file");
+}
+
+fn start(toile: &Path, rounds: usize) {
+    let estimate = request("/api/v1/estimates", DEMO.as_bytes());
+    let times: Vec<f64> = (0..rounds)
+        .map(|_| {
+            let started = Instant::now();
+            let service = Served::toile(toile);
+            let mut stream = TcpStream::connect(service.address).expect("it listens");
+            ask(&mut stream, &estimate, &mut Vec::new());
+            started.elapsed().as_secs_f64() * 1e3
+        })
+        .collect();
+    println!("start to first answer: {:.1} ms (median of {rounds})", median(&times));
+}
+
+fn at_rest(toile: &Path) {
+    let service = Served::toile(toile);
+    std::thread::sleep(Duration::from_millis(300));
+    println!("memory at rest: {:.1} MiB resident", service.resident_mib());
+}
+
+fn median(values: &[f64]) -> f64 {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted[sorted.len() / 2]
+}
