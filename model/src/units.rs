@@ -209,9 +209,27 @@ fn decade(magnitude: f64) -> i32 {
 /// ```
 pub fn short(value: f64) -> String {
     let magnitude = value.abs();
-    let digits = if magnitude >= 100.0 { 12.min(1 + decade(magnitude)) } else { 3 };
-    let rounded = significant(value, digits);
-    if rounded == 0.0 || (1e-4..1e7).contains(&rounded.abs()) { format!("{rounded}") } else { format!("{rounded:e}") }
+    if !(1e-4..9_999_999.5).contains(&magnitude) {
+        let rounded = significant(value, 3);
+        return if rounded == 0.0 { "0".into() } else { format!("{rounded:e}") };
+    }
+    // Sentences hold a hundred such numbers an answer: three digits are put together from whole numbers, which is
+    // several times faster than printing a float to its shortest form.
+    let decimals = (2 - decade(magnitude)).max(0) as usize;
+    let scaled = (magnitude * power_of_ten(decimals as i32)).round() as u64;
+    let one = 10u64.pow(decimals as u32);
+    let (whole, part) = (scaled / one, scaled % one);
+    let mut text = String::with_capacity(12);
+    if value < 0.0 {
+        text.push('-');
+    }
+    text.push_str(&whole.to_string());
+    if part > 0 {
+        let part = (one + part).to_string();
+        text.push('.');
+        text.push_str(part[1..].trim_end_matches('0'));
+    }
+    text
 }
 
 /// A chance for a sentence. It never claims certainty: `99.9 % or more`, `0.1 % or less`.
@@ -236,4 +254,38 @@ pub fn percent(chance: f64) -> String {
 /// Joins a printed number and its unit; a pure number stays alone.
 pub fn with_unit(number: &str, unit: &str) -> String {
     if unit.is_empty() { number.to_owned() } else { format!("{number} {unit}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn short_numbers_read_as_three_significant_digits() {
+        for (value, text) in [
+            (0.0, "0"),
+            (12.3456, "12.3"),
+            (-0.000_123_44, "-0.000123"),
+            (99.96, "100"),
+            (999.6, "1000"),
+            (123_456.7, "123457"),
+            (0.1, "0.1"),
+            (2.0, "2"),
+            (9_999_999.0, "9999999"),
+            (12_345_678.0, "1.23e7"),
+            (0.000_012_345, "1.23e-5"),
+            (1.5e-30, "1.5e-30"),
+        ] {
+            assert_eq!(short(value), text);
+        }
+    }
+
+    #[test]
+    fn short_numbers_are_the_rounded_ones_printed() {
+        let mut value = 1.003e-4;
+        while value < 99.9 {
+            assert_eq!(short(value), significant(value, 3).to_string(), "{value}");
+            value *= 1.0137;
+        }
+    }
 }

@@ -275,7 +275,7 @@ impl Method {
     pub fn formula(self) -> &'static str {
         match self {
             Method::TwoChargeDisc => {
-                "C = 2 pi eps0 a (Auu + Aee - 2 Aue)/(Auu Aee - Aue^2), A = sum of weight x Z over 18 wavenumbers 2^n/a, Z = 1/(Y_below + Y_above)"
+                "C = 2 pi eps0 a (Auu + Aee - 2 Aue)/(Auu Aee - Aue^2), A = sum of weight x Z over the 18 wavenumbers 2^(n-5)/a, n = 0 to 17, Z = 1/(Y_below + Y_above)"
             }
             Method::DiscCluster => {
                 "1/C = 1/(N C_disc(a)) + (Z(k) + Z(2k))/2 (1/(4 a_free) - 1/(4 a N))/eps0, a = 2 area/perimeter, N = perimeter^2/(4 pi area), k = 0.156/a_free (a_free/a)^0.3"

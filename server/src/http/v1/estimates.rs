@@ -38,5 +38,8 @@ pub async fn estimate_create(
 
 fn answer(prepared: &Prepared, with_inputs: bool) -> Vec<u8> {
     let answer = EstimateAnswer::new(&prepared.piece, &prepared.estimate, &prepared.changes, with_inputs, prepared.working.as_deref());
-    serde_json::to_vec(&answer).expect("an answer is plain data")
+    // Room for an ordinary answer, so that it is not moved again and again while it grows.
+    let mut text = Vec::with_capacity(16 * 1024);
+    serde_json::to_writer(&mut text, &answer).expect("an answer is plain data");
+    text
 }
