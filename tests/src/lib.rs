@@ -1,6 +1,6 @@
 //! Harness of the integration tests: services to ask, answers to look at, the real binary to run.
 //!
-//! Most tests ask [`service`], one router that runs inside the test process and is shared by all of them. Tests of
+//! Most tests ask [`service()`], one router that runs inside the test process and is shared by all of them. Tests of
 //! starting, stopping and the command line run the real binary through [`binary`]. Nothing is left behind: the shared
 //! service ends with the process, a [`Process`] is killed by its own handle when it goes out of scope.
 
