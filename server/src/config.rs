@@ -60,9 +60,9 @@ pub struct Serve {
     /// What to log: error, warn, info, debug, or a filter such as toile=debug,warn. One line a request at info.
     #[arg(long, env = "TOILE_LOG", default_value = "info", value_name = "FILTER")]
     pub log: String,
-    /// Form of the log on standard error.
-    #[arg(long, env = "TOILE_LOG_FORMAT", default_value = "json", value_name = "FORMAT")]
-    pub log_format: LogFormat,
+    /// Form of the log on standard error; where nothing is given, text on a terminal and JSON elsewhere.
+    #[arg(long, env = "TOILE_LOG_FORMAT", value_name = "FORMAT")]
+    pub log_format: Option<LogFormat>,
 }
 
 /// Form of the log.

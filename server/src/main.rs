@@ -1,7 +1,7 @@
 //! The binary `toile`: reads the settings, then serves or answers a batch.
 
 use std::fs::File;
-use std::io::{self, BufReader, BufWriter, Read, Write};
+use std::io::{self, BufReader, BufWriter, IsTerminal, Read, Write};
 use std::net::SocketAddr;
 use std::path::Path;
 use std::process::ExitCode;
@@ -82,7 +82,8 @@ fn announce(address: SocketAddr) {
 fn start_log(settings: &Serve) -> Result<(), String> {
     let filter = EnvFilter::try_new(&settings.log).map_err(|error| format!("--log {}: {error}", settings.log))?;
     let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(io::stderr);
-    match settings.log_format {
+    let usual = || if io::stderr().is_terminal() { LogFormat::Text } else { LogFormat::Json };
+    match settings.log_format.unwrap_or_else(usual) {
         LogFormat::Json => log.json().flatten_event(true).init(),
         LogFormat::Text => log.init(),
     }
