@@ -1,7 +1,7 @@
 //! Small pieces for examples and tests.
 
 use crate::estimate::{
-    Bobbin, ControllerChoice, Fill, GroundKind, LayerChoice, Machine, Pad, Piece, Run, Shape, Stack, Stitch, ThreadChoice, Touch, TouchCase,
+    Bobbin, ControllerChoice, Fill, GroundKind, LayerChoice, Machine, Pad, Piece, Run, Shape, Stack, ThreadChoice, Touch, TouchCase,
 };
 use crate::uncertainty::Measured;
 
@@ -27,7 +27,7 @@ pub fn round_pad(diameter_mm: f64) -> Piece {
             run: Run {
                 length_m: Measured::exact(0.18),
                 passes: 2,
-                stitch: Stitch::usual(),
+                stitch: None,
                 bobbin: Bobbin::Plain,
                 interlace_fraction: None,
                 contact_resistance_ohm: None,

@@ -243,9 +243,11 @@ pub fn percent(chance: f64) -> String {
         "99.9 % or more".into()
     } else if hundredths <= 0.1 {
         "0.1 % or less".into()
-    } else if !(10.0..94.0).contains(&hundredths) {
-        // Near the limits of the verdict one more digit keeps 94.96 % from reading as 95 %.
+    } else if (94.0..95.0).contains(&hundredths) {
+        // Rounded down: 94.96 % must not read as 95 %, the limit of the verdict.
         format!("{} %", (hundredths * 10.0).floor() / 10.0)
+    } else if !(10.0..95.0).contains(&hundredths) {
+        format!("{} %", ((hundredths * 10.0).round() / 10.0).min(99.9))
     } else {
         format!("{} %", hundredths.round())
     }

@@ -167,7 +167,7 @@ fn every_change_does_what_it_says() {
     hard.push(slow);
     let mut dense = examples::round_pad(24.0);
     dense.pads[0].fill.as_mut().expect("a fill").row_spacing_m = Measured::exact(0.22e-3);
-    dense.pads[0].run.stitch = Stitch::Running { stitch_length_m: Measured::exact(0.5e-3) };
+    dense.pads[0].run.stitch = Some(Stitch::Running { stitch_length_m: Measured::exact(0.5e-3) });
     hard.push(dense);
     for piece in &hard {
         let now = of(piece);

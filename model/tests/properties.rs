@@ -83,7 +83,7 @@ prop_compose! {
         pad.fill = rows.map(|row_spacing_m| Fill { row_spacing_m, stitch_length_m: Measured::exact(3e-3) });
         pad.run.length_m = length;
         pad.run.passes = passes;
-        pad.run.stitch = stitch;
+        pad.run.stitch = Some(stitch);
         pad.run.bobbin = if same_thread { Bobbin::SameThread } else { Bobbin::Plain };
         piece
     }

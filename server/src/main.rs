@@ -10,7 +10,6 @@ use std::time::Duration;
 use clap::Parser;
 use toile::config::{Batch, Cli, Command, Limits, LogFormat, Serve};
 use toile::http::{App, router};
-use toile::sheet::Understood;
 use toile::usecase::batch::{Summary, batch_answer};
 use tokio::net::TcpListener;
 use tracing_subscriber::EnvFilter;
@@ -149,11 +148,6 @@ fn tell(s: &Summary) {
         "{} rows: {} comfortable, {} tight, {} measure first, {} out of reach, {} with a problem.",
         s.rows, s.comfortable, s.tight, s.measure_first, s.out_of_reach, s.problems
     );
-    for column in &s.columns {
-        if let Understood::Own { guess: Some(field) } = &column.understood {
-            eprintln!("The column `{}` was kept as your own; if it means {field}, name it so.", column.header);
-        }
-    }
     for note in &s.notes {
         eprintln!("{note}");
     }

@@ -56,7 +56,7 @@ export class Result {
     byId('answer').classList.remove('is-empty');
     const restore = keepPlace(byId('answer'));
     showVerdict(answer);
-    showChanges(answer.changes ?? []);
+    showChanges(answer.changes ?? [], answer.verdict);
     this.#showCutChoice();
     this.#showSection();
     showChecks(byId('checks'), answer);
@@ -105,8 +105,10 @@ export class Result {
   }
 }
 
-function showChanges(changes) {
-  byId('changes-part').hidden = changes.length === 0 && byId('tried').hidden;
+function showChanges(changes, verdict) {
+  const none = changes.length === 0 && verdict !== 'comfortable';
+  byId('no-change').hidden = !none;
+  byId('changes-part').hidden = changes.length === 0 && !none && byId('tried').hidden;
   byId('changes').replaceChildren(...changes.map((change, index) => el('li', { class: verdictClass(change.verdict) },
     el('p', { class: 'change-text' }, change.sentence),
     el('p', { class: 'change-outcome' }, stitchMark(change.verdict), ` ${change.verdict}, ${chance(change.chance)}`),

@@ -91,3 +91,11 @@ pub(super) static TEMPERATURE_COEFFICIENT: Known = Known::new(
     "between carbon or steel and pure copper or silver",
     Status::FromMemory,
 );
+
+/// Stitch length of a run of which nothing is said; the length of [`super::Stitch::usual`].
+pub(super) static STITCH_LENGTH: Known = Known::new(
+    &units::STITCH_LENGTH,
+    Measured::exact(2.5),
+    "running stitches, the usual length for conductive thread",
+    Status::CommonPractice,
+);

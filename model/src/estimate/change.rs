@@ -4,7 +4,7 @@
 //! pull that makes the whole piece comfortable is sought by bisection. Levers that cannot get there alone are left
 //! out, unless none can: then those that get the furthest are named.
 
-use super::{Bobbin, Estimate, LayerChoice, Pad, Piece, Shape, Stitch, TouchCase, estimate};
+use super::{Bobbin, ControllerChoice, Estimate, GroundKind, LayerChoice, Pad, Piece, Shape, Stitch, TouchCase, estimate};
 use crate::materials::Library;
 use crate::uncertainty::{Measured, Spread};
 use crate::units::{self, Quantity, percent, significant};
@@ -54,6 +54,13 @@ pub enum EditValue {
     Numbers,
 }
 
+impl Edit {
+    /// What becomes what; nothing for a word of the data, which says nothing to people.
+    fn in_words(&self) -> Option<String> {
+        (!matches!(self.to, EditValue::Word(_))).then(|| format!("{} to {}", self.from.print(), self.to.print()))
+    }
+}
+
 impl EditValue {
     fn print(self) -> String {
         match self {
@@ -61,7 +68,7 @@ impl EditValue {
             Self::Number(m, q) => units::with_unit(&significant(q.from_si(m.value), 6).to_string(), q.unit),
             Self::Count(n) => n.to_string(),
             Self::Word(word) | Self::Entry(word) => word.to_owned(),
-            Self::Numbers => "the thread given by numbers".to_owned(),
+            Self::Numbers => "the one given by numbers".to_owned(),
         }
     }
 }
@@ -123,6 +130,8 @@ enum Lever {
     LongerCharge,
     EarthedSupply,
     WiderRows,
+    CloserRows,
+    OtherController,
     RunStitch,
     FillStitch,
 }
@@ -135,7 +144,7 @@ struct Trial {
 }
 
 impl Lever {
-    const ALL: [Self; 13] = [
+    const ALL: [Self; 15] = [
         Self::LargerPads,
         Self::SmallerPads,
         Self::ThinnerOverlay,
@@ -147,6 +156,8 @@ impl Lever {
         Self::LongerCharge,
         Self::EarthedSupply,
         Self::WiderRows,
+        Self::CloserRows,
+        Self::OtherController,
         Self::RunStitch,
         Self::FillStitch,
     ];
@@ -164,6 +175,8 @@ impl Lever {
             Self::LongerCharge => "a longer charge time of the controller",
             Self::EarthedSupply => "an earthed supply",
             Self::WiderRows => "wider rows",
+            Self::CloserRows => "closer rows",
+            Self::OtherController => "another kind of controller",
             Self::RunStitch => "another stitch length of the run",
             Self::FillStitch => "another stitch length of the fill",
         }
@@ -181,6 +194,8 @@ impl Lever {
             Self::OtherThread => need.has(&[Settling, RunResistance, Stitchable(StitchLimit::RowSpacing)]),
             Self::LongerCharge => need.has(&[Settling]),
             Self::WiderRows => need.has(&[Stitchable(StitchLimit::RowSpacing)]),
+            Self::CloserRows => need.has(&[Signal]),
+            Self::OtherController => need.has(&[Signal, StandingCapacitance, Settling, RunResistance]),
             Self::RunStitch => need.has(&[Stitchable(StitchLimit::RunStitch)]),
             Self::FillStitch => need.has(&[Stitchable(StitchLimit::FillStitch)]),
         }
@@ -190,8 +205,9 @@ impl Lever {
     const fn furthest(self) -> Option<f64> {
         match self {
             Self::LargerPads => Some(3.0),
-            Self::SmallerPads => Some(0.4),
-            Self::ThinnerOverlay | Self::ShorterRuns => Some(0.2),
+            Self::SmallerPads => Some(0.1),
+            Self::ThinnerOverlay | Self::CloserRows => Some(0.2),
+            Self::ShorterRuns => Some(0.1),
             Self::ThickerBase => Some(5.0),
             Self::LongerCharge => Some(20.0),
             Self::WiderRows => Some(4.0),
@@ -256,7 +272,7 @@ impl Lever {
                     piece.controller.charge_time_s = Some(time);
                 }
             }
-            Self::WiderRows => {
+            Self::WiderRows | Self::CloserRows => {
                 for &k in &need.pads {
                     if let Some(fill) = &mut piece.pads[k].fill {
                         scaled(&mut fill.row_spacing_m, &units::ROW_SPACING, factor, format!("/pads/{k}/fill"), &mut edits);
@@ -283,6 +299,19 @@ impl Lever {
                     to: EditValue::Word(TouchCase::Earthed.word()),
                 });
                 changed.touch.case = TouchCase::Earthed;
+                // An earthed supply has no capacitance to earth to give.
+                if changed.touch.supply_to_earth_f.take().is_some() {
+                    continue;
+                }
+            }
+            if let Choice::Controller(id) = choice {
+                let before = changed.controller.library.as_deref().and_then(|old| library.controller(old));
+                edits.push(Edit {
+                    pointer: "/controller".into(),
+                    from: before.map_or(EditValue::Numbers, |c| EditValue::Entry(c.id)),
+                    to: EditValue::Entry(id),
+                });
+                changed.controller = ControllerChoice { library: Some(id.to_owned()), ..Default::default() };
             }
             if edits.is_empty() {
                 continue;
@@ -321,7 +350,14 @@ impl Lever {
                 threads
             }
             Self::ConductiveBobbin => vec![(0.8, Choice::Bobbin)],
-            Self::EarthedSupply if piece.touch.case != TouchCase::Earthed => vec![(1.5, Choice::Earth)],
+            // Not for what is worn: nobody ties a garment on a body to earth.
+            Self::EarthedSupply if piece.touch.case == TouchCase::Battery && piece.stack.ground != GroundKind::Body => {
+                vec![(1.5, Choice::Earth)]
+            }
+            Self::OtherController => {
+                let present = piece.controller.library.as_deref();
+                library.controllers.iter().filter(|c| Some(c.id) != present).map(|c| (2.0, Choice::Controller(c.id))).collect()
+            }
             Self::RunStitch => vec![(0.2, Choice::RunStitch)],
             Self::FillStitch => vec![(0.2, Choice::FillStitch)],
             _ => Vec::new(),
@@ -335,6 +371,7 @@ enum Choice {
     Thread(&'static str),
     Bobbin,
     Earth,
+    Controller(&'static str),
     RunStitch,
     FillStitch,
 }
@@ -360,7 +397,7 @@ impl Choice {
                 pad.run.bobbin = Bobbin::SameThread;
             }
             Self::RunStitch => {
-                if let Stitch::Running { stitch_length_m } | Stitch::Back { stitch_length_m } = &mut pad.run.stitch {
+                if let Some(Stitch::Running { stitch_length_m } | Stitch::Back { stitch_length_m }) = &mut pad.run.stitch {
                     let q = &units::STITCH_LENGTH;
                     edit("run/stitch/stitch_length_mm", EditValue::Number(*stitch_length_m, q), EditValue::Number(GOOD_STITCH, q));
                     *stitch_length_m = GOOD_STITCH;
@@ -373,7 +410,7 @@ impl Choice {
                     fill.stitch_length_m = GOOD_STITCH;
                 }
             }
-            Self::Bobbin | Self::Earth => {}
+            Self::Bobbin | Self::Earth | Self::Controller(_) => {}
         }
     }
 }
@@ -440,21 +477,20 @@ fn scaled(number: &mut Measured, quantity: &'static Quantity, factor: f64, paren
 
 impl Trial {
     fn describe(self, now: &Estimate) -> Change {
-        let names: Vec<_> = self.edits.iter().map(|e| format!("{} to {}", e.from.print(), e.to.print())).collect();
-        let (first, rest) = (&names[0], &names[1..]);
-        let amount = if rest.iter().all(|n| n == first) { first.clone() } else { names.join(", ") };
+        let names: Vec<_> = self.edits.iter().filter_map(Edit::in_words).collect();
+        let amount = match names.split_first() {
+            None => String::new(),
+            Some((first, rest)) if rest.iter().all(|n| n == first) => format!(" ({first})"),
+            Some(_) => format!(" ({})", names.join(", ")),
+        };
+        let (before, after) = (percent(now.chance), percent(self.after.chance));
         let outcome = if self.after.verdict == Verdict::Comfortable {
-            format!("makes the piece comfortable ({})", percent(self.after.chance))
+            format!("the piece is comfortable ({after})")
         } else {
-            format!(
-                "raises the chance from {} to {}, verdict {}",
-                percent(now.chance),
-                percent(self.after.chance),
-                self.after.verdict.word()
-            )
+            format!("the chance rises from {before} to {after}: {}", self.after.verdict.word())
         };
         let what = self.what;
-        let sentence = format!("{}{}, {amount}, {outcome}.", what[..1].to_uppercase(), &what[1..]);
+        let sentence = format!("With {what}{amount} {outcome}.");
         Change { edits: self.edits, what, verdict: self.after.verdict, chance: self.after.chance, sentence }
     }
 }

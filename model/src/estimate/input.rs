@@ -150,6 +150,9 @@ impl Input {
     pub fn coupon(&self) -> String {
         let name = self.name();
         match self.place {
+            Place::Thread(_) if self.quantity.field == "diameter_mm" => {
+                format!("Measure the thread under a microscope, as it lies in a stitched row: that fixes the {name}.")
+            }
             Place::Thread(_) | Place::Run(_) | Place::Stitch(_) => {
                 format!(
                     "Stitch 200 mm of the run with the thread and stitch of the piece and measure its resistance over the length: that fixes the {name}."

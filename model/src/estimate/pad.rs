@@ -131,7 +131,7 @@ fn drawn_alike(a: &Pad, b: &Pad) -> bool {
 /// Whether the capacitance per metre of two runs is the same, inputs numbered alike: a run along a line depends on
 /// the thread and its passes alone; a satin column also on its width, an input that follows those of the outline.
 fn run_alike(a: &Pad, b: &Pad) -> bool {
-    let along = |pad: &Pad| !matches!(pad.run.stitch, Stitch::Satin { .. });
+    let along = |pad: &Pad| !matches!(pad.run.stitch, Some(Stitch::Satin { .. }));
     a.thread == b.thread && a.run.passes == b.run.passes && ((along(a) && along(b)) || (drawn_alike(a, b) && a.run.stitch == b.run.stitch))
 }
 
@@ -355,7 +355,7 @@ impl<'a> PieceChain<'a> {
         let shared = &self.shared;
         let run = &pad.run;
         let length = register.given(Place::Run(k), &units::RUN_LENGTH, run.length_m);
-        let run_stitch = register_stitch(&mut register, k, &run.stitch);
+        let run_stitch = register_stitch(&mut register, k, run.stitch.as_ref());
         let interlace =
             register.given_or(Place::Run(k), &units::INTERLACE_FRACTION, run.interlace_fraction, (&assumed::INTERLACE, Origin::Assumed));
         let contact = register.given_or(
@@ -576,7 +576,11 @@ fn register_shape(register: &mut Register<'_>, k: usize, shape: &Shape) -> Vec<L
     }
 }
 
-fn register_stitch(register: &mut Register<'_>, k: usize, stitch: &Stitch) -> RunStitch {
+fn register_stitch(register: &mut Register<'_>, k: usize, stitch: Option<&Stitch>) -> RunStitch {
+    let Some(stitch) = stitch else {
+        let usual = (&assumed::STITCH_LENGTH, Origin::Assumed);
+        return RunStitch::Along { stitch_length_m: register.given_or(Place::Stitch(k), &units::STITCH_LENGTH, None, usual) };
+    };
     let mut one = |quantity, measured| register.given(Place::Stitch(k), quantity, measured);
     match *stitch {
         Stitch::Running { stitch_length_m } | Stitch::Back { stitch_length_m } => {
@@ -600,14 +604,14 @@ fn ground(kind: GroundKind) -> Ground {
 /// join in every hole; with a plain one they are counted as one thread laid three times, which is the safe side.
 fn conducting_passes(run: &super::Run) -> u32 {
     match (&run.stitch, run.bobbin) {
-        (Stitch::Back { .. }, Bobbin::SameThread) => run.passes * 9,
+        (Some(Stitch::Back { .. }), Bobbin::SameThread) => run.passes * 9,
         _ => run.passes,
     }
 }
 
 fn stitch_kind(run: &super::Run, passes: u32) -> StitchKind {
     let length_m = run.length_m.value;
-    match run.stitch {
+    match run.sewn() {
         Stitch::Running { stitch_length_m } => StitchKind::Running { length_m, stitch_length_m: stitch_length_m.value, passes },
         Stitch::Back { stitch_length_m } => StitchKind::Back { length_m, stitch_length_m: stitch_length_m.value, passes },
         Stitch::Satin { column_width_m, density_m } => {
@@ -685,8 +689,12 @@ fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Chec
 /// What the reader should know about how this pad's numbers were made, each said once.
 fn add_notes(notes: &mut Vec<String>, d: &PadDetails) {
     let all = d.pad.accuracy.notes.union(d.touch.notes).union(d.line.accuracy.notes);
-    for note in all.iter() {
-        let text = note.text();
+    let few_rows = d.rows.is_some_and(|rows| rows.row_spacing_m > 0.4 * d.pad.disc_radius_m);
+    let few =
+        few_rows.then_some("fewer than five rows cross a pad: it is hardly the even plate it is taken for, and its error bound says so");
+    let satin = matches!(d.cross_section, CrossSection::Strip { .. })
+        .then_some("neighbouring zigzags of a satin column touch, so it resists less than the thread laid out, which is the value given");
+    for text in all.iter().map(|note| note.text()).chain(few).chain(satin) {
         if !notes.iter().any(|n| n == text) {
             notes.push(text.to_owned());
         }

@@ -185,8 +185,8 @@ pub struct Run {
     pub length_m: Measured,
     /// Times it is sewn.
     pub passes: u32,
-    /// How it is sewn.
-    pub stitch: Stitch,
+    /// How it is sewn; [`Stitch::usual`] where nothing is given.
+    pub stitch: Option<Stitch>,
     /// What is wound on the bobbin.
     pub bobbin: Bobbin,
     /// Depth of the interlacing point from the face, fraction of the sewn thickness.
@@ -699,10 +699,15 @@ impl Shape {
 }
 
 impl Run {
+    /// How it is sewn, the usual stitch filled in.
+    pub fn sewn(&self) -> Stitch {
+        self.stitch.clone().unwrap_or_else(Stitch::usual)
+    }
+
     fn check(&self, inspect: &mut Inspector, at: impl Fn(&str) -> String) {
         inspect.measured(&units::RUN_LENGTH, &self.length_m, || at("/run/length_mm"));
         inspect.number(&units::PASSES, f64::from(self.passes), || at("/run/passes"));
-        match &self.stitch {
+        match &self.sewn() {
             Stitch::Running { stitch_length_m } | Stitch::Back { stitch_length_m } => {
                 inspect.measured(&units::STITCH_LENGTH, stitch_length_m, || at("/run/stitch/stitch_length_mm"));
             }

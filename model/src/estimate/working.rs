@@ -54,7 +54,7 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
         writer.stack(&chain);
         writer.pad_capacitance(&chain, &worked.details);
         writer.hand_check(&chain, &worked.details);
-        writer.run(&worked.details, pad.run.bobbin, &pad.run.stitch);
+        writer.run(&worked.details, pad.run.bobbin, &pad.run.sewn());
         writer.touch(&worked.details, piece);
         writer.settling(&worked);
         writer.chances(&chain, &worked);

@@ -100,8 +100,8 @@ pub fn piece_sentence(verdict: Verdict, checks: usize, chance: f64, closest: &st
     let chance = percent(chance);
     match verdict {
         Verdict::Comfortable => format!("Comfortable: all {checks} checks hold; the closest is the {closest} ({chance})."),
-        Verdict::Tight => format!("Tight: the {closest} holds with a chance of {chance} only."),
-        Verdict::OutOfReach => format!("Out of reach as drawn: the {closest} holds with a chance of {chance} only."),
+        Verdict::Tight => format!("Tight: the {closest} holds with a chance of {chance}."),
+        Verdict::OutOfReach => format!("Out of reach as drawn: the {closest} holds with a chance of {chance}."),
         Verdict::MeasureFirst => format!(
             "Measure first: the {closest} hangs on the {}, which nobody has measured yet ({chance} as things stand).",
             measure.unwrap_or("unmeasured input")

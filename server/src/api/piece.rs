@@ -383,7 +383,7 @@ impl From<Run> for model::Run {
         Self {
             length_m: wire.length_mm.0,
             passes: wire.passes.unwrap_or(1),
-            stitch: wire.stitch.map_or_else(model::Stitch::usual, Into::into),
+            stitch: wire.stitch.map(Into::into),
             bobbin: match wire.bobbin {
                 Some(Bobbin::SameThread) => model::Bobbin::SameThread,
                 Some(Bobbin::Plain) | None => model::Bobbin::Plain,

@@ -184,6 +184,11 @@ impl<'a> Walk<'a> {
     fn check_object(&mut self, value: &Value, schema: &'a Value, pointer: &mut String) {
         let (Some(given), Some(known)) = (value.as_object(), schema["properties"].as_object()) else { return };
         let names: Vec<&str> = known.keys().map(String::as_str).collect();
+        if let (Some(low), Some(high), true) = (value["low"].as_f64(), value["high"].as_f64(), known.contains_key("low"))
+            && low > high
+        {
+            self.refuse(pointer, value, "This spread has its low limit above its high limit.", "low at most as large as high");
+        }
         for (name, inner) in given {
             let token = name.replace('~', "~0").replace('/', "~1");
             match known.get(name) {

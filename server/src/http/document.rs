@@ -5,8 +5,11 @@ use std::sync::OnceLock;
 use serde_json::Value;
 use utoipa::OpenApi;
 
+use toile_model::LIBRARY;
+
 use crate::api::examples::EXAMPLES;
 use crate::api::problem::{FieldError, Problem};
+use crate::usecase::batch::batch_columns;
 
 /// What the document says about the service as a whole.
 #[derive(OpenApi)]
@@ -38,14 +41,17 @@ pub fn as_json() -> &'static Value {
     static JSON: OnceLock<Value> = OnceLock::new();
     JSON.get_or_init(|| {
         let mut document = serde_json::to_value(super::router::routes().1).expect("the document is plain data");
-        for (operation, media_type, body) in EXAMPLES {
+        for (id, media_type, body) in EXAMPLES {
             let example = if media_type == "application/json" {
                 serde_json::from_str(body).expect("every JSON example is JSON")
             } else {
                 Value::String(body.to_owned())
             };
-            request_content(&mut document, operation)[media_type]["example"] = example;
+            operation(&mut document, id)["requestBody"]["content"][media_type]["example"] = example;
         }
+        let description = &mut operation(&mut document, "batch_answer")["description"];
+        *description = format!("{}\n\n{}", description.as_str().unwrap_or_default(), batch_columns()).into();
+        name_entries(&mut document["components"]["schemas"]);
         close_kinds(&mut document["components"]["schemas"]);
         document
     })
@@ -66,14 +72,29 @@ pub fn as_text() -> &'static str {
     TEXT.get_or_init(|| serde_json::to_string_pretty(as_json()).expect("the document is plain data") + "\n")
 }
 
-fn request_content<'a>(document: &'a mut Value, operation: &str) -> &'a mut Value {
+/// The operation with this id.
+fn operation<'a>(document: &'a mut Value, id: &str) -> &'a mut Value {
     document["paths"]
         .as_object_mut()
         .into_iter()
         .flatten()
         .flat_map(|(_, path)| path.as_object_mut().into_iter().flatten())
         .map(|(_, method)| method)
-        .find(|method| method["operationId"] == operation)
-        .map(|method| &mut method["requestBody"]["content"])
-        .expect("every example names an operation")
+        .find(|method| method["operationId"] == id)
+        .expect("the id is one of the router's")
+}
+
+/// Says which entries of the library there are: the reader then refuses others with the nearest name, together with
+/// every other fault of the body.
+fn name_entries(schemas: &mut Value) {
+    let ids: [(&str, Vec<&str>); 3] = [
+        ("Thread", LIBRARY.threads.iter().map(|t| t.id).collect()),
+        ("Layer", LIBRARY.fabrics.iter().map(|f| f.id).collect()),
+        ("Controller", LIBRARY.controllers.iter().map(|c| c.id).collect()),
+    ];
+    for (schema, ids) in ids {
+        let mut known: Vec<Value> = ids.into_iter().map(Value::from).collect();
+        known.push(Value::Null);
+        schemas[schema]["properties"]["library"]["enum"] = known.into();
+    }
 }

@@ -27,8 +27,8 @@ pub(super) struct Answer {
 }
 
 impl Answer {
-    /// The cells of a one-pad estimate; `None` if one of its numbers is not finite, which no answer may show.
-    pub(super) fn of_estimate(estimate: &Estimate, style: Style) -> Option<Self> {
+    /// The cells of a one-pad estimate, with what there is to remark on its columns as the problem; `None` if one of its numbers is not finite, which no answer may show.
+    pub(super) fn of_estimate(estimate: &Estimate, remark: &str, style: Style) -> Option<Self> {
         let pad = estimate.pads.first()?;
         let mut cells = Cells::new(style);
         cells.text(estimate.verdict.word());
@@ -39,7 +39,7 @@ impl Answer {
         quantity(&units::MAX_RUN, pad.run_ohm)?;
         quantity(&units::SETTLED, pad.settled_fraction)?;
         cells.text(&estimate.checks.get(estimate.weakest)?.sentence());
-        cells.text("");
+        cells.text(remark);
         Some(cells.finish(Some(estimate.verdict)))
     }
 

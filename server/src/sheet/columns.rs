@@ -344,7 +344,7 @@ pub static COLUMNS: [Column; 43] = [
         "/controller/settled_percent",
         Takes::Number(&units::SETTLED, |d, _| &mut d.controller.settled_fraction),
     ),
-    column("touch_case", &["touch"], "battery", "/touch/case", Takes::Word(CASES)),
+    column("touch_case", &["touch", "power", "supply", "power supply"], "battery", "/touch/case", Takes::Word(CASES)),
     column(
         "fingertip_diameter_mm",
         &["finger diameter"],

@@ -123,6 +123,14 @@ impl Header {
         self.place(column, 0).is_some()
     }
 
+    /// What every row should say of columns that were nearly understood; empty where there are none.
+    pub(super) fn remark(&self) -> String {
+        let nearly = |(header, guess): &(String, String)| {
+            format!("The column \"{}\" was not read; perhaps {guess} is meant.", super::fault::clipped(header))
+        };
+        self.guesses().iter().map(nearly).collect::<Vec<_>>().join(" ")
+    }
+
     fn guesses(&self) -> Vec<(String, String)> {
         self.readings
             .iter()
@@ -328,8 +336,9 @@ impl Names {
         if words.is_empty() {
             return None;
         }
-        // With and without a last word that may be a unit.
-        let spellings: Vec<String> = (0..=1.min(words.len() - 1)).map(|n| Key::of(&words[..words.len() - n]).in_order).collect();
+        // With and without a last word that may be a unit, which is a short one.
+        let unit = words.len() > 1 && words.last().is_some_and(|w| w.len() <= 4);
+        let spellings: Vec<String> = (0..=usize::from(unit)).map(|n| Key::of(&words[..words.len() - n]).in_order).collect();
         let mut best: Option<(f64, &Name)> = None;
         for name in &self.names {
             let near = spellings.iter().map(|s| strsim::normalized_damerau_levenshtein(s, &name.key.in_order)).fold(0.0, f64::max);

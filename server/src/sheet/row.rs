@@ -320,7 +320,7 @@ impl Reader<'_> {
         Some(Fill { row_spacing_m, stitch_length_m })
     }
 
-    fn stitch(&mut self, draft: &Draft) -> Stitch {
+    fn stitch(&mut self, draft: &Draft) -> Option<Stitch> {
         let kind = draft.stitch.unwrap_or(StitchKind::Running);
         if !self.is_faulty("stitch", 0) {
             if kind == StitchKind::Satin {
@@ -335,14 +335,17 @@ impl Reader<'_> {
             }
         }
         let stitch_length_m = draft.stitch_length.unwrap_or(Measured::exact(units::STITCH_LENGTH.to_si(RUN_STITCH_MM)));
-        match kind {
+        if draft.stitch.is_none() && draft.stitch_length.is_none() {
+            return None;
+        }
+        Some(match kind {
             StitchKind::Running => Stitch::Running { stitch_length_m },
             StitchKind::Back => Stitch::Back { stitch_length_m },
             StitchKind::Satin => Stitch::Satin {
                 column_width_m: self.needed(draft.column_width, "column_width_mm", &units::COLUMN_WIDTH, "A satin column"),
                 density_m: self.needed(draft.density, "density_mm", &units::SATIN_DENSITY, "A satin column"),
             },
-        }
+        })
     }
 
     /// Puts a fault of the model into the words of the sheet.

@@ -31,6 +31,8 @@ pub(super) struct Plan<'a> {
     deciding: Vec<(usize, usize)>,
     /// The column of the pad's name, which decides nothing.
     name: Option<usize>,
+    /// Columns that were nearly understood: said in every row, because a mistyped header silently changes all of them.
+    remark: String,
 }
 
 impl<'a> Plan<'a> {
@@ -45,7 +47,8 @@ impl<'a> Plan<'a> {
                 _ => deciding.push((place, place)),
             }
         }
-        Self { header, dialect, limits, library, added, deciding, name }
+        let remark = header.remark();
+        Self { header, dialect, limits, library, added, deciding, name, remark }
     }
 
     fn columns(&self) -> usize {
@@ -254,7 +257,7 @@ fn answer(plan: &Plan<'_>, row: Row<'_>) -> Answer {
     let worked = catch_unwind(AssertUnwindSafe(|| {
         let piece = row_to_piece(&plan.header, &values, plan.dialect.mark, plan.library)?;
         let estimate = estimate(&piece, plan.library).map_err(|faults| faults.0.into_iter().map(untranslated).collect::<Vec<_>>())?;
-        Answer::of_estimate(&estimate, plan.style()).ok_or_else(|| vec![own_fault()])
+        Answer::of_estimate(&estimate, &plan.remark, plan.style()).ok_or_else(|| vec![own_fault()])
     }));
     match worked {
         Ok(Ok(answer)) => answer,

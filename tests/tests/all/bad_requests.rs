@@ -282,7 +282,15 @@ fn entries_of_the_library_must_exist() {
     check_piece(with(round_pad(), "/stack/base/0", json!({"library": "velvet"})), "/stack/base/0/library", "wool-felt");
     check_place("/pads/0/thread/library", json!("gold"), "silver-polyamide-40-tex");
     check_place("/controller/library", json!(""), "patient-input");
-    check_place("/controller/library", json!("x".repeat(5000)), "at most 200 characters");
+    check_place("/controller/library", json!("x".repeat(5000)), "patient-input");
+    check_place("/pads/0/thread/library", json!("silver-polyamid-40-tex"), "did you mean `silver-polyamide-40-tex`");
+    // An unknown entry and a spread the wrong way round are told together with faults of the body's shape.
+    let mut four = with(round_pad(), "/stack/ground", json!("table"));
+    four = with(four, "/pads/0/thread/library", json!("silber"));
+    four = with(four, "/pads/0/run/length_mm", json!("20"));
+    four = with(four, "/stack/base/0/thickness_mm", json!({"low": 3, "high": 2}));
+    let places = ["/stack/ground", "/pads/0/thread/library", "/pads/0/run/length_mm", "/stack/base/0/thickness_mm"];
+    check_answer(&service().post(ESTIMATES, &four), 422, &places, "one of sheet, metal, body, none");
     let by_numbers = with(round_pad(), "/stack/base/0", json!({"thickness_mm": 3}));
     check_piece(by_numbers, "/stack/base/0/relative_permittivity", "needed where no library entry is named");
     let answer = service().post(ESTIMATES, &with(round_pad(), "/controller", json!({"charge_time_us": 5})));

@@ -42,7 +42,7 @@ fn every_column_reaches_its_place_in_the_piece() {
     let plain = piece(&needed).unwrap();
     let mm = |v: f64| Measured::exact(v / 1e3);
     assert_eq!((plain.stack.ground, plain.touch.case, plain.pads[0].run.passes), (GroundKind::Sheet, TouchCase::Battery, 1));
-    assert_eq!(plain.pads[0].run.stitch, Stitch::Running { stitch_length_m: mm(2.5) });
+    assert_eq!(plain.pads[0].run.stitch, None);
     assert_eq!((plain.pads[0].run.bobbin, plain.machine.needles, plain.pads[0].fill.as_ref()), (Bobbin::Plain, 12, None));
 
     // Each column alone must change the piece, and only by its own value.
@@ -87,7 +87,7 @@ fn every_column_reaches_its_place_in_the_piece() {
         Shape::Ring { inner_diameter_m: mm(20.0), outer_diameter_m: mm(30.0) }
     );
     let satin = with(&[("diameter_mm", "20"), ("stitch", "satin"), ("column_width_mm", "2"), ("density_mm", "0.5")]);
-    assert_eq!(satin.run.stitch, Stitch::Satin { column_width_m: mm(2.0), density_m: mm(0.5) });
+    assert_eq!(satin.run.stitch, Some(Stitch::Satin { column_width_m: mm(2.0), density_m: mm(0.5) }));
     let filled = with(&[("diameter_mm", "20"), ("row_spacing_mm", "0.8"), ("fill_stitch_length_mm", "2")]).fill.unwrap();
     assert_eq!((filled.row_spacing_m, filled.stitch_length_m), (mm(0.8), mm(2.0)));
 }
@@ -195,4 +195,15 @@ fn verdicts_add_up() {
         ["comfortable", "tight", "measure first", "out of reach"].map(count)
     );
     assert_eq!((s.comfortable + s.tight + s.measure_first + s.out_of_reach, s.problems), (40, 0));
+}
+
+#[test]
+fn a_mistyped_header_is_told_in_every_row() {
+    let sheet = "pad;base_1;Overlay;Overlay thicknes (mm);diameter_mm;thread;run_length_mm;controller\n\
+        a;wool-felt;wool-felt;8;24;steel-90-tex;180;patient-input\n\
+        b;wool-felt;wool-felt;8;24;steel-90-tex;180;patient-input\n";
+    let (answer, summary) = answered(sheet);
+    assert_eq!((summary.rows, summary.problems), (2, 0));
+    let told = "The column \"\"Overlay thicknes (mm)\"\" was not read; perhaps overlay_1_thickness_mm is meant.";
+    assert_eq!(answer.matches(told).count(), 2, "{answer}");
 }
