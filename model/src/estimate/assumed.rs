@@ -1,6 +1,6 @@
 //! What is assumed where a piece says nothing: each with spread, source and status, and shown with every answer.
 
-use super::TouchCase;
+use super::{Stitch, TouchCase};
 use crate::materials::{Known, Status};
 use crate::uncertainty::Measured;
 use crate::units;
@@ -92,10 +92,9 @@ pub(super) static TEMPERATURE_COEFFICIENT: Known = Known::new(
     Status::FromMemory,
 );
 
-/// Stitch length of a run of which nothing is said; the length of [`super::Stitch::usual`].
-pub(super) static STITCH_LENGTH: Known = Known::new(
-    &units::STITCH_LENGTH,
-    Measured::exact(2.5),
-    "running stitches, the usual length for conductive thread",
-    Status::CommonPractice,
-);
+/// Stitch length of a run of which nothing is said.
+pub(super) static STITCH_LENGTH: Known = Known {
+    measured: Stitch::USUAL_LENGTH_M,
+    source: "running stitches, the usual length for conductive thread",
+    status: Status::CommonPractice,
+};

@@ -376,9 +376,6 @@ enum Choice {
     FillStitch,
 }
 
-/// The stitch length that most conductive threads take well; common practice, no source.
-const GOOD_STITCH: Measured = Measured::exact(2.5e-3);
-
 impl Choice {
     fn apply(self, pad: &mut Pad, library: &Library, k: usize, edits: &mut Vec<Edit>) {
         let mut edit = |field: &str, from, to| edits.push(Edit { pointer: format!("/pads/{k}/{field}"), from, to });
@@ -399,15 +396,19 @@ impl Choice {
             Self::RunStitch => {
                 if let Some(Stitch::Running { stitch_length_m } | Stitch::Back { stitch_length_m }) = &mut pad.run.stitch {
                     let q = &units::STITCH_LENGTH;
-                    edit("run/stitch/stitch_length_mm", EditValue::Number(*stitch_length_m, q), EditValue::Number(GOOD_STITCH, q));
-                    *stitch_length_m = GOOD_STITCH;
+                    edit(
+                        "run/stitch/stitch_length_mm",
+                        EditValue::Number(*stitch_length_m, q),
+                        EditValue::Number(Stitch::USUAL_LENGTH_M, q),
+                    );
+                    *stitch_length_m = Stitch::USUAL_LENGTH_M;
                 }
             }
             Self::FillStitch => {
                 if let Some(fill) = &mut pad.fill {
                     let q = &units::STITCH_LENGTH;
-                    edit("fill/stitch_length_mm", EditValue::Number(fill.stitch_length_m, q), EditValue::Number(GOOD_STITCH, q));
-                    fill.stitch_length_m = GOOD_STITCH;
+                    edit("fill/stitch_length_mm", EditValue::Number(fill.stitch_length_m, q), EditValue::Number(Stitch::USUAL_LENGTH_M, q));
+                    fill.stitch_length_m = Stitch::USUAL_LENGTH_M;
                 }
             }
             Self::Bobbin | Self::Earth | Self::Controller(_) => {}

@@ -218,9 +218,12 @@ pub enum Stitch {
 }
 
 impl Stitch {
-    /// Running stitches of 2.5 mm, taken where nothing is said.
+    /// The stitch length that conductive thread takes well, 2.5 mm; common practice, no source.
+    pub const USUAL_LENGTH_M: Measured = Measured::exact(2.5e-3);
+
+    /// Running stitches of the usual length, taken where nothing is said.
     pub const fn usual() -> Self {
-        Self::Running { stitch_length_m: Measured::exact(2.5e-3) }
+        Self::Running { stitch_length_m: Self::USUAL_LENGTH_M }
     }
 }
 

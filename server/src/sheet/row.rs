@@ -12,8 +12,6 @@ use toile_model::{
     Touch, TouchCase,
 };
 
-/// Stitch length of a run where the sheet gives none, mm.
-const RUN_STITCH_MM: f64 = 2.5;
 /// Stitch length of a fill where the sheet gives its row spacing only, mm.
 const FILL_STITCH_MM: f64 = 3.0;
 
@@ -334,7 +332,7 @@ impl Reader<'_> {
                 self.not_here(draft.density.is_some(), "density_mm", "A density belongs to the stitch satin.");
             }
         }
-        let stitch_length_m = draft.stitch_length.unwrap_or(Measured::exact(units::STITCH_LENGTH.to_si(RUN_STITCH_MM)));
+        let stitch_length_m = draft.stitch_length.unwrap_or(Stitch::USUAL_LENGTH_M);
         if draft.stitch.is_none() && draft.stitch_length.is_none() {
             return None;
         }
