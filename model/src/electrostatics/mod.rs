@@ -40,7 +40,12 @@
 //! for a touch through a millimetre or two, so that most bounds lie between 8 % and 11 %.
 
 mod closed_form;
+mod conductor;
+pub(in crate::electrostatics) mod field;
 pub mod published;
+
+pub use conductor::{Conductor, Figure, path_length};
+pub use field::{FieldFault, MOST_UNKNOWNS, WIDEST_M};
 
 pub use closed_form::{
     DISC_NODES, DiscTerm, conductor_matrix, disc_terms, line_capacitance, pad_capacitance, rows_plate, touch_capacitances,

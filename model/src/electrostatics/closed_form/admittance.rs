@@ -99,18 +99,18 @@ fn losses<const N: usize>(thickness_m: f64, k: f64) -> [f64; N] {
 /// The layers on one side of the stitched plane, with the plane moved by `offset_m` away from
 /// them: the layer next to the plane grows by that, or the nearest layers are eaten up.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Side<'a> {
+pub(in crate::electrostatics) struct Side<'a> {
     layers: &'a [Layer],
     offset_m: f64,
     plane_is_last: bool,
 }
 
 impl<'a> Side<'a> {
-    pub(super) fn base(medium: &Medium<'a>, offset_m: f64) -> Self {
+    pub(in crate::electrostatics) fn base(medium: &Medium<'a>, offset_m: f64) -> Self {
         Self::new(medium.base, offset_m, true)
     }
 
-    pub(super) fn overlay(medium: &Medium<'a>, offset_m: f64) -> Self {
+    pub(in crate::electrostatics) fn overlay(medium: &Medium<'a>, offset_m: f64) -> Self {
         Self::new(medium.overlay, offset_m, false)
     }
 
@@ -126,7 +126,7 @@ impl<'a> Side<'a> {
 
     /// Layer `i` (counted upwards) as the offset leaves it.
     #[inline]
-    pub(super) fn layer(&self, i: usize) -> Layer {
+    pub(in crate::electrostatics) fn layer(&self, i: usize) -> Layer {
         let layer = self.layers[i];
         if self.offset_m == 0.0 {
             return layer;

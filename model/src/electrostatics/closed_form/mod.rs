@@ -18,9 +18,11 @@ mod shape;
 mod strip;
 mod wire;
 
+pub(in crate::electrostatics) use admittance::Side;
 pub use disc::{DISC_NODES, DiscTerm, disc_terms};
 pub use finger::touch_capacitances;
 pub use line::line_capacitance;
 pub use matrix::conductor_matrix;
 pub use pad::pad_capacitance;
+pub(in crate::electrostatics) use rows::RowOffset;
 pub use rows::rows_plate;

@@ -70,15 +70,15 @@ fn dipole(x: f64) -> f64 {
 
 /// How the layers next to a stitched plate must be thickened (or thinned) to make it solid.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct RowOffset {
-    pub(super) below_m: f64,
-    pub(super) above_m: f64,
-    pub(super) spacing_m: f64,
-    pub(super) notes: Notes,
+pub(in crate::electrostatics) struct RowOffset {
+    pub(in crate::electrostatics) below_m: f64,
+    pub(in crate::electrostatics) above_m: f64,
+    pub(in crate::electrostatics) spacing_m: f64,
+    pub(in crate::electrostatics) notes: Notes,
 }
 
 impl RowOffset {
-    pub(super) fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
+    pub(in crate::electrostatics) fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
         let Some(rows) = rows else {
             return Self { below_m: 0.0, above_m: 0.0, spacing_m: 0.0, notes: Notes::NONE };
         };
