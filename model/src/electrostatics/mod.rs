@@ -39,13 +39,17 @@
 //! The "lateral loss" is what the fingertip loses sideways (see [`TouchCapacitances`]): 1 % to 5 %
 //! for a touch through a millimetre or two, so that most bounds lie between 8 % and 11 %.
 
+mod choice;
 mod closed_form;
 mod conductor;
 pub(in crate::electrostatics) mod field;
 pub mod published;
+mod solve;
 
+pub use choice::{Aim, Choice};
 pub use conductor::{Conductor, Figure, path_length};
 pub use field::{FieldFault, MOST_UNKNOWNS, WIDEST_M};
+pub use solve::{capacitances, per_length, rows};
 
 pub use closed_form::{
     DISC_NODES, DiscTerm, conductor_matrix, disc_terms, line_capacitance, pad_capacitance, rows_plate, touch_capacitances,

@@ -683,6 +683,8 @@ fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Chec
         stitches: d.seam.stitches * f64::from(d.passes),
         method: d.pad.method.name(),
         relative_error: d.pad.accuracy.relative_error,
+        closed_form_f: d.pad.total_f,
+        neighbour: None,
     }
 }
 
