@@ -9,7 +9,7 @@ use crate::electrostatics::{
     CrossSection, Ground, Layer, LineCapacitance, Medium, Outline, PadCapacitance, Rows, TouchCapacitances, line_capacitance,
     pad_capacitance, touch_capacitances,
 };
-use crate::materials::{self, Controller, Library, Status, Thread};
+use crate::materials::{self, Controller, Library, Status, Thread, wet_permittivity};
 use crate::touch::{WayBack, signal, signal_over_body};
 use crate::uncertainty::{Linear, Measured, propagate};
 use crate::units::{self, Quantity};
@@ -539,10 +539,12 @@ static CHECKED_BEFORE: materials::Known = materials::Known { measured: Measured:
 fn register_layer(register: &mut Register<'_>, place: Place, choice: &LayerChoice, library: &Library) -> [Linear; 2] {
     let entry = choice.library.as_deref().and_then(|id| library.fabric(id));
     let (thickness, permittivity) = entry.map_or((&CHECKED_BEFORE, &CHECKED_BEFORE), |e| (&e.thickness_m, &e.relative_permittivity));
-    [
-        register.given_or(place, &units::LAYER_THICKNESS, choice.thickness_m, (thickness, Origin::Library)),
-        register.given_or(place, &units::RELATIVE_PERMITTIVITY, choice.relative_permittivity, (permittivity, Origin::Library)),
-    ]
+    let thickness = register.given_or(place, &units::LAYER_THICKNESS, choice.thickness_m, (thickness, Origin::Library));
+    let dry = register.given_or(place, &units::RELATIVE_PERMITTIVITY, choice.relative_permittivity, (permittivity, Origin::Library));
+    let Some(water) = choice.water_fraction else { return [thickness, dry] };
+    let water = register.given(place, &units::WATER_FRACTION, water);
+    let [wet] = propagate(&[&dry, &water], |x| [wet_permittivity(x[0].max(1.0), x[1].clamp(0.0, 1.0))]);
+    [thickness, wet]
 }
 
 fn register_controller(register: &mut Register<'_>, piece: &Piece, library: &Library) -> ControllerValues {
