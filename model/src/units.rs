@@ -144,6 +144,8 @@ pub const MAX_RUN: Quantity = Quantity::new("max_run_ohm", "largest run resistan
 /// Share of its final charge that a pad must reach, in percent.
 pub const SETTLED: Quantity = Quantity::new("settled_percent", "needed share of the final charge", "%", 100.0, 1.0, 99.9999);
 
+/// What a touch of one pad adds to another.
+pub const NEIGHBOUR_SIGNAL: Quantity = Quantity::new("needed_signal_pf", "signal on a neighbour", "pF", 1e12, 1e-4, 1e3);
 /// Relative error that is asked of a capacitance.
 pub const RELATIVE_TOLERANCE: Quantity = Quantity::new("relative_tolerance", "relative tolerance", "", 1.0, 1e-9, 1.0);
 /// Part of a layer's volume that is water.

@@ -11,6 +11,7 @@ mod caution;
 mod change;
 mod checks;
 mod input;
+mod neighbour;
 mod pad;
 mod piece;
 mod working;

@@ -4,6 +4,7 @@
 //! charge on the conductors is written down.
 
 pub(in crate::electrostatics) mod layers;
+pub(in crate::electrostatics) mod touch;
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
@@ -35,4 +36,17 @@ pub enum FieldFault {
     },
     /// Nothing lies between conductors that have to be apart: the two planes, or pad and ground.
     Contact,
+}
+
+/// Maxwell's matrix of any conductors.
+///
+/// # Errors
+/// [`FieldFault`].
+pub fn conductor_matrix(
+    medium: &super::Medium<'_>,
+    conductors: &[super::Conductor],
+    _relative_tolerance: f64,
+) -> Result<super::ConductorMatrix, FieldFault> {
+    let placed: Vec<_> = conductors.iter().map(super::Conductor::placed).collect();
+    Ok(super::conductor_matrix(medium, &placed))
 }
