@@ -42,7 +42,7 @@
 mod choice;
 mod closed_form;
 mod conductor;
-pub(in crate::electrostatics) mod field;
+pub mod field;
 pub mod published;
 mod solve;
 

@@ -75,7 +75,7 @@ pub(in crate::electrostatics) enum Planes {
 /// Layers of equal permittivity are one layer, layers of no thickness are none, and an overlay without thickness puts
 /// both planes in one.
 #[derive(Debug, Clone, PartialEq)]
-pub(in crate::electrostatics) struct Layers {
+pub struct Layers {
     ground: Ground,
     /// From the ground up.
     base: Pile,
@@ -87,7 +87,7 @@ type Pile = SmallVec<[Layer; 8]>;
 
 impl Layers {
     /// The medium with solid conductors on the stitched plane, or with plates that stand for rows of thread.
-    pub(in crate::electrostatics) fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
+    pub fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
         let offset = RowOffset::new(medium, rows);
         let (base, overlay) = (Side::base(medium, offset.below_m), Side::overlay(medium, offset.above_m));
         let mut layers = Self { ground: medium.ground, base: SmallVec::new(), overlay: SmallVec::new() };
@@ -138,6 +138,11 @@ impl Layers {
     /// Thickness of everything under the stitched plane.
     pub(in crate::electrostatics) fn base_m(&self) -> f64 {
         self.base.iter().map(|layer| layer.thickness_m).sum()
+    }
+
+    /// Sum of thickness times permittivity: no feature of Z is nearer to k = 0 than about the inverse of it.
+    pub(in crate::electrostatics) fn reach_m(&self) -> f64 {
+        self.base.iter().chain(&self.overlay).map(|layer| layer.thickness_m * layer.relative_permittivity).sum()
     }
 
     /// What lies under the base.

@@ -3,8 +3,16 @@
 //! The layers are exact in the wavenumber domain ([`layers`]); what differs from question to question is how the
 //! charge on the conductors is written down.
 
+mod bessel;
+mod gauss;
 pub(in crate::electrostatics) mod layers;
 pub(in crate::electrostatics) mod touch;
+mod round;
+mod segments;
+mod wavenumbers;
+
+pub use layers::Layers;
+pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
