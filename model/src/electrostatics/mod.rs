@@ -48,12 +48,12 @@ mod solve;
 
 pub use choice::{Aim, Choice};
 pub use conductor::{Conductor, Figure, path_length};
-pub use field::touch::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
 pub use field::{FieldFault, MOST_UNKNOWNS, WIDEST_M};
+pub use field::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
 pub use solve::{capacitances, per_length, rows};
 
 pub use closed_form::{
-    DISC_NODES, DiscTerm, conductor_matrix, disc_terms, line_capacitance, pad_capacitance, rows_plate, touch_capacitances,
+    DISC_NODES, DiscTerm, conductor_matrix, disc_terms, line_capacitance, pad_capacitance, rows_error, rows_plate, touch_capacitances,
 };
 
 /// Permittivity of vacuum in F/m (CODATA 2018).

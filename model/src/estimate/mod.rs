@@ -142,6 +142,8 @@ pub struct PadResult {
     pub method: &'static str,
     /// Error bound of the pad's capacitance.
     pub relative_error: f64,
+    /// What of it comes from taking rows of thread for a plate; 0 for a solid pad.
+    pub rows_error: f64,
     /// The pad's capacitance by the closed form, for checking by hand, F.
     pub closed_form_f: f64,
     /// The pad on which a touch of this one shows most, where pads have places.

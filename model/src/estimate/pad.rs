@@ -8,7 +8,8 @@ use super::{Bobbin, Estimate, GroundKind, Held, LayerChoice, Neighbour, Pad, Pad
 use crate::conduction::{Joint, RunResistance, Seam, StitchKind, run_resistance, settling, stitching};
 use crate::electrostatics::{
     Aim, Choice, CrossSection, Figure, Ground, GuardBand, Layer, LineCapacitance, Medium, Method, Notes, Outline, PadCapacitance, Rows,
-    SolvedTouch, TouchCapacitances, TouchedPad, line_capacitance, pad_capacitance, per_length, solved_touch, touch_capacitances,
+    SolvedTouch, TouchCapacitances, TouchedPad, line_capacitance, pad_capacitance, per_length, rows_error, solved_touch,
+    touch_capacitances,
 };
 use crate::materials::{self, Controller, Library, Status, Thread, wet_permittivity};
 use crate::touch::{WayBack, signal, signal_over_body};
@@ -124,6 +125,8 @@ pub(super) struct FieldNumbers {
     pub(super) method: Method,
     /// Bound of the pad's capacitance.
     pub(super) pad_error: f64,
+    /// What of it comes from taking rows of thread for a plate.
+    pub(super) rows_error: f64,
     /// Bound of the coefficient to the finger.
     pub(super) finger_error: f64,
     /// Bound of what leads from the finger to ground.
@@ -403,15 +406,19 @@ impl<'a> PieceChain<'a> {
         touch: &TouchCapacitances,
     ) -> ([Linear; 4], FieldNumbers) {
         let aim = self.piece.aim;
+        let rows =
+            drawn.fill.as_ref().map(|[spacing, _]| Rows { row_spacing_m: spacing.value, thread_diameter_m: drawn.thread.diameter_m.value });
         let closed_numbers = FieldNumbers {
             coefficients_f: [0, 1, 2, 3].map(|n| closed[n].value),
             method: at_rest.method,
             pad_error: at_rest.accuracy.relative_error,
+            rows_error: rows_error(&fixed_outline(pad), rows),
             finger_error: touch.pad_finger_error,
             way_error: touch.finger_ground_error,
             notes: at_rest.accuracy.notes.union(touch.notes),
         };
-        let worst = closed_numbers.pad_error.max(closed_numbers.finger_error).max(closed_numbers.way_error);
+        // What rows differ from a plate is the same for every method.
+        let worst = closed_numbers.pad_error.max(closed_numbers.finger_error).max(closed_numbers.way_error) - closed_numbers.rows_error;
         let only_field = drawn.guard.is_some() || self.shared.opening_m.is_some() || self.shared.off_centre_m.value != 0.0;
         let enough = match aim.choice {
             Choice::ClosedForm => true,
@@ -434,6 +441,7 @@ impl<'a> PieceChain<'a> {
             coefficients_f: value,
             method: solved.method,
             pad_error: solved.pad_error,
+            rows_error: solved.rows_error,
             finger_error: solved.finger_error,
             way_error: solved.way_error,
             notes: solved.notes,
@@ -881,6 +889,7 @@ fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Chec
         stitches: d.seam.stitches * f64::from(d.passes),
         method: d.field.method.name(),
         relative_error: d.field.pad_error,
+        rows_error: d.field.rows_error,
         closed_form_f: d.pad.total_f,
         neighbour: None,
     }

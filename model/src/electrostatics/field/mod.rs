@@ -5,14 +5,18 @@
 
 mod bessel;
 mod gauss;
-pub(in crate::electrostatics) mod layers;
-pub(in crate::electrostatics) mod touch;
+mod gaussians;
+pub(in crate::electrostatics) mod kernel;
+mod layers;
+mod memory;
 mod round;
 mod segments;
+mod touch;
 mod wavenumbers;
 
 pub use layers::Layers;
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
+pub use touch::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;

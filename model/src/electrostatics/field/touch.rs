@@ -4,9 +4,10 @@
 //! one for openings, beside the middle to the one for discs anywhere; all other outlines, and pads with a guard, to the
 //! general one.
 
+use super::super::closed_form::rows_error;
 use super::super::conductor::{Conductor, Figure};
-use super::super::{Medium, Method, Notes, Rows};
-use super::FieldFault;
+use super::super::{Medium, Method, Note, Notes, Rows};
+use super::{FieldFault, Layers, round_touch};
 
 /// A pad with what lies around it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -48,6 +49,8 @@ pub struct SolvedTouch {
     pub pad_ground_untouched_f: f64,
     /// Between finger and ground past the pad.
     pub finger_ground_f: f64,
+    /// What rows of thread differ from the plate that stands for them; counted in the bounds below. 0 for a solid pad.
+    pub rows_error: f64,
     /// Bound of the relative error of `pad_ground_untouched_f`.
     pub pad_error: f64,
     /// Bound of the relative error of `pad_finger_f` and of what the finger takes from the pad's own field.
@@ -99,7 +102,51 @@ pub fn touch_of_matrix(maxwell_f: &[f64], count: usize, pad: usize, follows: &[u
 /// [`FieldFault::Contact`] where nothing lies between pad and finger or pad and ground; the faults of
 /// [`super::conductor_matrix`] besides.
 pub fn solved_touch(medium: &Medium<'_>, question: &TouchedPad<'_>, relative_tolerance: f64) -> Result<SolvedTouch, FieldFault> {
-    general(medium, question, relative_tolerance)
+    let mut touch = match question.figure {
+        Figure::Round { diameter_m } if question.guard.is_none() && question.off_centre_m == 0.0 => match question.opening_diameter_m {
+            None => coaxial(&Layers::new(medium, question.rows), *diameter_m, question.finger_diameter_m, relative_tolerance),
+            Some(_) => general(medium, question, relative_tolerance),
+        },
+        _ => general(medium, question, relative_tolerance),
+    }?;
+    touch.rows_error = rows_error(&question.figure.outline(), question.rows);
+    for bound in [&mut touch.pad_error, &mut touch.finger_error, &mut touch.way_error] {
+        *bound += touch.rows_error;
+    }
+    if question.rows.is_some() {
+        touch.notes = touch.notes.with(Note::RowsAsPlate);
+    }
+    Ok(touch)
+}
+
+/// A round pad under a finger on its middle.
+fn coaxial(layers: &Layers, pad_m: f64, finger_m: f64, relative_tolerance: f64) -> Result<SolvedTouch, FieldFault> {
+    let t = round_touch(layers, 0.5 * pad_m, 0.5 * finger_m, relative_tolerance)?;
+    let pad_finger_f = -t.pad_finger_f;
+    let finger_ground_f = t.finger_finger_f - pad_finger_f;
+    // What the finger takes from the pad's own field is a difference of what it adds and what it couples.
+    let shade = pad_finger_f - t.delta_f;
+    let shade_error = relative(t.delta_error * t.delta_f + t.pad_finger_error * pad_finger_f, shade);
+    // A shade that is a small part of the coupling may err by more than its size and still not be seen in a signal.
+    let seen = shade_error * (shade / pad_finger_f).clamp(0.0, 1.0);
+    Ok(SolvedTouch {
+        pad_finger_f,
+        pad_ground_touched_f: t.pad_alone_f - shade,
+        pad_ground_untouched_f: t.pad_alone_f,
+        finger_ground_f,
+        rows_error: 0.0,
+        pad_error: t.pad_alone_error,
+        finger_error: t.pad_finger_error.max(seen),
+        way_error: relative(t.finger_finger_error * t.finger_finger_f + t.pad_finger_error * pad_finger_f, finger_ground_f),
+        method: Method::SolvedTouch,
+        valid: true,
+        notes: Notes::NONE,
+    })
+}
+
+/// An absolute error over the size of what it belongs to; no more than all of it.
+fn relative(error: f64, size: f64) -> f64 {
+    if size > 0.0 { (error / size).min(1.0) } else { 1.0 }
 }
 
 /// Any outline, by the general solver: once without the finger, once with it.
@@ -130,6 +177,7 @@ fn general(medium: &Medium<'_>, question: &TouchedPad<'_>, relative_tolerance: f
         pad_ground_touched_f,
         pad_ground_untouched_f,
         finger_ground_f,
+        rows_error: 0.0,
         pad_error: alone.diagonal_error.min(1.0),
         finger_error: over(pad_finger_f, pad_finger_f),
         way_error: over(finger_ground_f, finger_finger),
