@@ -6,6 +6,7 @@
 mod bessel;
 mod gauss;
 mod gaussians;
+mod kept;
 pub(in crate::electrostatics) mod kernel;
 mod layers;
 mod memory;

@@ -7,6 +7,7 @@
 use super::super::closed_form::rows_error;
 use super::super::conductor::{Conductor, Figure};
 use super::super::{Medium, Method, Note, Notes, Rows};
+use super::kept::{Kept, Key};
 use super::{FieldFault, Layers, round_touch};
 
 /// A pad with what lies around it.
@@ -102,6 +103,44 @@ pub fn touch_of_matrix(maxwell_f: &[f64], count: usize, pad: usize, follows: &[u
 /// [`FieldFault::Contact`] where nothing lies between pad and finger or pad and ground; the faults of
 /// [`super::conductor_matrix`] besides.
 pub fn solved_touch(medium: &Medium<'_>, question: &TouchedPad<'_>, relative_tolerance: f64) -> Result<SolvedTouch, FieldFault> {
+    match question.key(medium, relative_tolerance) {
+        Some(key) => TOUCHES.get(key, || solve(medium, question, relative_tolerance)),
+        None => solve(medium, question, relative_tolerance),
+    }
+}
+
+/// Touches kept, a few hundred bytes each.
+static TOUCHES: Kept<Result<SolvedTouch, FieldFault>, 256> = Kept::new();
+
+impl TouchedPad<'_> {
+    /// Everything that the answer depends on; `None` for outlines that are too long to compare.
+    fn key(&self, medium: &Medium<'_>, relative_tolerance: f64) -> Option<Key> {
+        let mut key: Key = Layers::new(medium, self.rows).fingerprint().into_iter().collect();
+        let mut add = |kind: u64, numbers: &[f64]| {
+            key.push(kind);
+            key.extend(numbers.iter().map(|x| x.to_bits()));
+        };
+        match self.figure {
+            Figure::Round { diameter_m } => add(1, &[*diameter_m]),
+            Figure::Rectangle { width_m, length_m, corner_radius_m } => add(2, &[*width_m, *length_m, *corner_radius_m]),
+            Figure::Ring { inner_diameter_m, outer_diameter_m } => add(3, &[*inner_diameter_m, *outer_diameter_m]),
+            Figure::Polygon { .. } | Figure::Line { .. } => return None,
+        }
+        add(4, &[self.finger_diameter_m, self.off_centre_m, relative_tolerance]);
+        if let Some(rows) = self.rows {
+            add(5, &[rows.thread_diameter_m, rows.row_spacing_m]);
+        }
+        if let Some(guard) = self.guard {
+            add(6 + u64::from(guard.driven), &[guard.gap_m, guard.width_m]);
+        }
+        if let Some(opening) = self.opening_diameter_m {
+            add(8, &[opening]);
+        }
+        Some(key)
+    }
+}
+
+fn solve(medium: &Medium<'_>, question: &TouchedPad<'_>, relative_tolerance: f64) -> Result<SolvedTouch, FieldFault> {
     let mut touch = match question.figure {
         Figure::Round { diameter_m } if question.guard.is_none() && question.off_centre_m == 0.0 => match question.opening_diameter_m {
             None => coaxial(&Layers::new(medium, question.rows), *diameter_m, question.finger_diameter_m, relative_tolerance),
