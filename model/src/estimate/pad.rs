@@ -223,14 +223,15 @@ impl<'a> PieceChain<'a> {
         Self { piece, library, inputs: register.finish(), shared }
     }
 
-    pub(super) fn estimate(self) -> Estimate {
+    /// Everything; without what a touch shows on `neighbours` where that is not asked for.
+    pub(super) fn estimate(self, neighbours: bool) -> Estimate {
         let mut verdicts = Verdicts::new(self.piece, &self.shared.controller);
         let mut results = Vec::with_capacity(self.piece.pads.len());
         let mut inputs = self.inputs.clone();
         let mut notes = Vec::new();
         let mut chains = self.pads();
         let gaps = checks::nearest_gaps(self.piece);
-        let felt = self.felt(&mut chains);
+        let felt = if neighbours { self.felt(&mut chains) } else { chains.iter().map(|_| None).collect() };
         for (k, (pad, chain)) in self.piece.pads.iter().zip(&mut chains).enumerate() {
             let first_own = inputs.len();
             let weakest = verdicts.pad(k, chain, gaps[k], felt[k].as_ref(), &self.inputs, first_own);
