@@ -7,7 +7,7 @@
 use super::input::Input;
 use super::pad::{LayerBuffer, PadChain, PieceChain, drawn_alike, figure, guard_band};
 use super::{GroundKind, checks};
-use crate::electrostatics::{Aim, Conductor, Figure, Medium, capacitances, touch_of_matrix};
+use crate::electrostatics::{Aim, Choice, Conductor, Figure, Medium, capacitances, touch_of_matrix};
 use crate::geometry::Point;
 use crate::touch::{signal, signal_over_body};
 use crate::uncertainty::{Linear, propagate, propagate_by_whole_steps};
@@ -57,7 +57,8 @@ impl PieceChain<'_> {
     /// For every pad, the other pad that feels its touch most; `None` where no other pad is near or places are unknown.
     pub(super) fn felt(&self, chains: &mut [PadChain]) -> Vec<Option<Felt>> {
         // A finger on a bare pad touches the conductor itself: there the circuit decides, not the field.
-        if self.layers().1.is_empty() {
+        // The closed forms know neighbours too roughly to judge them.
+        if self.layers().1.is_empty() || self.piece.aim.choice == Choice::ClosedForm {
             return chains.iter().map(|_| None).collect();
         }
         let mut known = Vec::new();
@@ -186,7 +187,7 @@ impl PieceChain<'_> {
         let base_layers = self.layers().0.len();
         let buffer = LayerBuffer::new(at.layers);
         let medium: Medium<'_> = buffer.medium(self.ground(), base_layers);
-        let aim = Aim { choice: self.piece.aim.choice, relative_tolerance: tolerance.max(self.piece.aim.relative_tolerance) };
+        let aim = Aim { choice: Choice::Field, relative_tolerance: tolerance.max(self.piece.aim.relative_tolerance) };
         let untouched = capacitances(&medium, &conductors, aim).ok()?;
         let middle = conductors[0].on_cloth(conductors[0].figure.middle());
         let finger = conductors.len();
