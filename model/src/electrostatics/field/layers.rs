@@ -217,6 +217,13 @@ pub(in crate::electrostatics) struct Waves<K> {
     pub(in crate::electrostatics) across: K,
 }
 
+impl Waves<f64> {
+    /// What Z lacks on one of the planes.
+    pub(in crate::electrostatics) fn shortfall(&self, planes: Planes) -> f64 {
+        if planes == Planes::Top { self.top_shortfall } else { self.stitched_shortfall }
+    }
+}
+
 impl<K: Copy> Waves<K> {
     /// Z between these planes.
     pub(in crate::electrostatics) fn impedance(&self, planes: Planes) -> K {

@@ -18,7 +18,7 @@ use super::super::{EPS0, Ground};
 use super::FieldFault;
 use super::layers::{Layers, Planes};
 use super::segments::{Segments, Turn};
-use super::wavenumbers::Span;
+use super::wavenumbers::{Span, end_per_m};
 use nalgebra::{DMatrix, DVector};
 use std::f64::consts::PI;
 
@@ -74,43 +74,44 @@ impl RoundCharge {
 
 /// Solves for one round pad.
 pub fn round_pad(layers: &Layers, on_top: bool, radius_m: f64, relative_tolerance: f64) -> Result<RoundPad, FieldFault> {
-    let planes = if on_top { Planes::Top } else { Planes::Stitched };
     if grounded(layers, on_top) {
         return Err(FieldFault::Contact);
     }
-    let tolerance = relative_tolerance.clamp(1e-9, 0.1);
-    let nearest = layers.nearest_m(planes);
-    let mut segments = Segments::new(radius_m, &[Turn { at_m: radius_m, within_m: 2.0 * nearest }], tolerance);
+    let planes = if on_top { Planes::Top } else { Planes::Stitched };
+    let tolerance = relative_tolerance.clamp(LEAST_TOLERANCE, 0.1);
+    let decay_m = 2.0 * layers.nearest_m(planes);
+    let mut segments = Segments::new(radius_m, &[Turn { at_m: radius_m, within_m: decay_m }], design(tolerance));
+    let nodes = span(layers, radius_m, decay_m, tolerance).nodes();
+    let shortfall = |k| layers.at(k).shortfall(planes);
     for round in 0.. {
-        let span = Span {
-            reach_m: layers.reach_m(),
-            extent_m: 2.0 * radius_m,
-            end_per_m: end(tolerance, 2.0 * nearest),
-            precision: PRECISION * tolerance,
-        };
-        let shortfall = integral(&span, |k| shortfall(layers, planes, k), &segments, &segments);
-        let charges = DVector::from_vec(segments.charges());
-        let steps: Vec<usize> = segments.steps().collect();
-        let order = coarse_first(&steps);
-        let lower = factor(DMatrix::from_fn(order.len(), order.len(), |i, j| identity(i, j) - shortfall[(order[i], order[j])]))?;
-        let mut y = DVector::from_fn(order.len(), |i, _| charges[order[i]]);
-        lower.solve_lower_triangular_mut(&mut y);
+        let mut matrix = DMatrix::identity(segments.count(), segments.count());
+        if decay_m.is_finite() {
+            matrix -= integral(&nodes, shortfall, &segments);
+        }
+        let charges = segments.charges();
+        let ladder = Ladder::new(segments.steps(), &charges, segments.decay());
+        let (y, x) = ladder.solve(&matrix, &charges)?;
         let total = y.norm_squared();
-        let missing = tail(&gains(&order, &steps, |i| y[i] * y[i]));
-        let mut x = y;
-        lower.tr_solve_lower_triangular_mut(&mut x);
-        let noise = FLOOR.max(PRECISION * tolerance) * x.norm_squared();
+        let missing = ladder.missing(|i| y[i] * y[i]);
         if missing > tolerance * total && round < MOST_ROUNDS {
             segments.refine();
             continue;
         }
+        let [cut] = if decay_m.is_finite() {
+            let mut values = vec![0.0; segments.count()];
+            cut_off(&nodes, decay_m, |k, scratch| {
+                segments.transforms(k, scratch, &mut values);
+                [shortfall(k) * dot(&values, &x).powi(2)]
+            })
+        } else {
+            [0.0]
+        };
+        let noise = noise(tolerance) * dot(&x, &x);
         let e = layers.adjacent(planes);
-        let mut coefficients = vec![0.0; order.len()];
-        order.iter().zip(x.iter()).for_each(|(i, x)| coefficients[*i] = EPS0 * e * x);
         return Ok(RoundPad {
             capacitance_f: 2.0 * PI * EPS0 * e * total,
-            relative_error: (missing + noise) / total,
-            charge: RoundCharge { segments, coefficients },
+            relative_error: (missing + cut + noise) / total,
+            charge: RoundCharge { segments, coefficients: x.iter().map(|x| EPS0 * e * x).collect() },
         });
     }
     unreachable!("the last round returns")
@@ -122,87 +123,93 @@ pub fn round_touch(layers: &Layers, pad_radius_m: f64, finger_radius_m: f64, rel
     if overlay <= 0.0 || grounded(layers, false) {
         return Err(FieldFault::Contact);
     }
-    let tolerance = relative_tolerance.clamp(1e-9, 0.1);
-    let [mut pad, mut finger] = touching_segments(layers, [pad_radius_m, finger_radius_m], tolerance);
+    let tolerance = relative_tolerance.clamp(LEAST_TOLERANCE, 0.1);
+    let decay_m = (2.0 * layers.nearest_m(Planes::Stitched)).min(2.0 * layers.nearest_m(Planes::Top)).min(overlay);
+    let nodes = span(layers, pad_radius_m.max(finger_radius_m), decay_m, tolerance).nodes();
+    let turns = |own: f64, planes: Planes, other: f64| {
+        // The other conductor mirrors this one's rim where it reaches over it.
+        let mirror = if other >= own { 2.0 * overlay } else { f64::INFINITY };
+        [Turn { at_m: own, within_m: mirror.min(2.0 * layers.nearest_m(planes)) }, Turn { at_m: other, within_m: overlay }]
+    };
+    let segments = |own, planes, other| Segments::new(own, &turns(own, planes, other), design(tolerance));
+    let mut pad = segments(pad_radius_m, Planes::Stitched, finger_radius_m);
+    let mut finger = segments(finger_radius_m, Planes::Top, pad_radius_m);
     for round in 0.. {
-        let nearest = layers.nearest_m(Planes::Stitched).min(layers.nearest_m(Planes::Top)).min(0.5 * overlay);
-        let span = Span {
-            reach_m: layers.reach_m(),
-            extent_m: 2.0 * pad_radius_m.max(finger_radius_m),
-            end_per_m: end(tolerance, 2.0 * nearest),
-            precision: PRECISION * tolerance,
-        };
-        let touch = Touch::new(layers, &span, &pad, &finger);
-        let result = touch.solve(tolerance)?;
-        if result.unresolved && round < MOST_ROUNDS {
+        let (touch, missing) = Touch::new(layers, &nodes, &pad, &finger).solve(decay_m, tolerance)?;
+        if missing > tolerance && round < MOST_ROUNDS {
             pad.refine();
             finger.refine();
             continue;
         }
-        return Ok(result.touch);
+        return Ok(touch);
     }
     unreachable!("the last round returns")
 }
 
-/// How much finer than the tolerance the integrals over the wavenumber are taken.
-const PRECISION: f64 = 0.05;
+/// The finest tolerance: rounding is not far below it.
+const LEAST_TOLERANCE: f64 = 1e-10;
 
-/// Rounding of a matrix element, of size one, in an integral over some hundred nodes.
-const FLOOR: f64 = 1e-14;
+/// What the number of functions is set for: many times the tolerance, because the turns are weak and measured errors are
+/// a thousandth of what the rate of decay alone promises.
+fn design(tolerance: f64) -> f64 {
+    (100.0 * tolerance).min(0.03)
+}
 
 /// How often the functions may be made more.
 const MOST_ROUNDS: usize = 3;
+
+/// What errors of the integrals, an element of the matrix being of size one, do at most to a sum of squares: the rule of
+/// [`Span`] is asked for a hundredth of the tolerance and was measured to keep a hundredth of that; rounding in some
+/// hundred nodes comes to 1e-14.
+fn noise(tolerance: f64) -> f64 {
+    (1e-4 * tolerance).max(1e-14)
+}
 
 /// Whether the plane is that of the ground itself.
 pub(super) fn grounded(layers: &Layers, on_top: bool) -> bool {
     layers.ground() == Ground::Plane && layers.base_m() + if on_top { layers.overlay_m() } else { 0.0 } <= 0.0
 }
 
-/// The wavenumber where exp(-k decay) has fallen to the part of the tolerance that the decay of the charges' spectra
-/// leaves over.
-fn end(tolerance: f64, decay_m: f64) -> f64 {
-    ((1.0 / tolerance).ln() + 1.0) / decay_m
+fn span(layers: &Layers, radius_m: f64, decay_m: f64, tolerance: f64) -> Span {
+    Span {
+        reach_m: layers.reach_m(),
+        extent_m: 2.0 * radius_m,
+        end_per_m: if decay_m.is_finite() { end_per_m(decay_m, radius_m, 0.03 * tolerance) } else { 1.0 / radius_m },
+        precision: 0.01 * tolerance,
+    }
 }
 
-fn shortfall(layers: &Layers, planes: Planes, k: f64) -> f64 {
-    let waves = layers.at(k);
-    if planes == Planes::Top { waves.top_shortfall } else { waves.stitched_shortfall }
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
-fn identity(i: usize, j: usize) -> f64 {
-    if i == j { 1.0 } else { 0.0 }
-}
-
-/// The segments of a pad and of a finger that face each other.
-fn touching_segments(layers: &Layers, [pad_m, finger_m]: [f64; 2], tolerance: f64) -> [Segments; 2] {
-    let overlay = layers.overlay_m();
-    let turns = |own: f64, planes: Planes, other: f64| {
-        // The other conductor mirrors this one's rim where it reaches over it.
-        let mirror = if other >= own { 2.0 * overlay } else { f64::INFINITY };
-        let nearest = 2.0 * layers.nearest_m(planes);
-        [Turn { at_m: own, within_m: nearest.min(mirror) }, Turn { at_m: other, within_m: overlay }]
-    };
-    [
-        Segments::new(pad_m, &turns(pad_m, Planes::Stitched, finger_m), tolerance),
-        Segments::new(finger_m, &turns(finger_m, Planes::Top, pad_m), tolerance),
-    ]
-}
-
-/// `integral of g(k) b_left(k) b_right(k)^T dk`.
-fn integral(span: &Span, g: impl Fn(f64) -> f64, left: &Segments, right: &Segments) -> DMatrix<f64> {
-    let mut sum = DMatrix::zeros(left.count(), right.count());
+/// What integrals of `N` forms leave out beyond the last node: the greatest of what they are at the last nodes, carried
+/// on by the decay of the layers' response and of the charges' spectra. The forms oscillate; half of the greatest would
+/// be their mean, and three times that is taken because nodes may miss the crest.
+fn cut_off<const N: usize>(nodes: &[[f64; 2]], decay_m: f64, mut forms: impl FnMut(f64, &mut Vec<f64>) -> [f64; N]) -> [f64; N] {
     let mut scratch = Vec::new();
-    for nodes in span.nodes().chunks(CHUNK) {
-        let mut columns = DMatrix::zeros(left.count(), nodes.len());
-        let mut weighted = DMatrix::zeros(nodes.len(), right.count());
-        let mut values = vec![0.0; right.count()];
+    let mut greatest = [0.0_f64; N];
+    let end = nodes[nodes.len() - 1][0];
+    for [k, _] in nodes.iter().rev().take(32).step_by(2) {
+        let carried = (-decay_m * (end - k)).exp() * (k / end).powi(2) * 1.5 / decay_m;
+        let values = forms(*k, &mut scratch);
+        (0..N).for_each(|i| greatest[i] = greatest[i].max(carried * values[i].abs()));
+    }
+    greatest
+}
+
+/// `integral of g(k) b(k) b(k)^T dk`.
+fn integral(nodes: &[[f64; 2]], g: impl Fn(f64) -> f64, segments: &Segments) -> DMatrix<f64> {
+    let n = segments.count();
+    let mut sum = DMatrix::zeros(n, n);
+    let mut scratch = Vec::new();
+    for nodes in nodes.chunks(CHUNK) {
+        let mut columns = DMatrix::zeros(n, nodes.len());
+        let mut weighted = DMatrix::zeros(nodes.len(), n);
         for (q, [k, weight]) in nodes.iter().enumerate() {
-            left.transforms(*k, &mut scratch, columns.column_mut(q).as_mut_slice());
-            right.transforms(*k, &mut scratch, &mut values);
+            segments.transforms(*k, &mut scratch, columns.column_mut(q).as_mut_slice());
             let factor = weight * g(*k);
-            for (n, value) in values.iter().enumerate() {
-                weighted[(q, n)] = factor * value;
-            }
+            (0..n).for_each(|i| weighted[(q, i)] = factor * columns[(i, q)]);
         }
         sum.gemm(1.0, &columns, &weighted, 1.0);
     }
@@ -217,160 +224,208 @@ fn factor(matrix: DMatrix<f64>) -> Result<DMatrix<f64>, FieldFault> {
     nalgebra::Cholesky::new(matrix).map(|c| c.unpack()).ok_or(FieldFault::Contact)
 }
 
-/// The functions in an order in which each lower resolution is a leading block.
-fn coarse_first(steps: &[usize]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..steps.len()).collect();
-    order.sort_by_key(|i| std::cmp::Reverse(steps[*i]));
-    order
+/// The functions in an order in which each lower resolution is a leading block: then one factorisation holds the
+/// solutions of all of them, and what each step adds to a capacitance is a sum of squares.
+struct Ladder {
+    order: Vec<usize>,
+    /// In that order, how often the resolution may be lowered before the function drops out; the functions that carry
+    /// charge never do.
+    steps: Vec<usize>,
+    decay: f64,
 }
 
-/// What the last, the last but one and the last but two steps of resolution added.
-fn gains(order: &[usize], steps: &[usize], energy: impl Fn(usize) -> f64) -> [f64; 3] {
-    let mut gains = [0.0; 3];
-    for (i, function) in order.iter().enumerate() {
-        if let Some(gain) = gains.get_mut(steps[*function]) {
-            *gain += energy(i);
+impl Ladder {
+    fn new(steps: impl Iterator<Item = usize>, charges: &[f64], decay: f64) -> Self {
+        let steps: Vec<usize> = steps.zip(charges).map(|(step, charge)| if *charge == 0.0 { step } else { usize::MAX }).collect();
+        let mut order: Vec<usize> = (0..steps.len()).collect();
+        order.sort_by_key(|i| std::cmp::Reverse(steps[*i]));
+        let steps = order.iter().map(|i| steps[*i]).collect();
+        Self { order, steps, decay }
+    }
+
+    /// With `matrix = L L^T` in this order: `L^-1 right` in this order, and `matrix^-1 right` in the order given.
+    fn solve(&self, matrix: &DMatrix<f64>, right: &[f64]) -> Result<(DVector<f64>, Vec<f64>), FieldFault> {
+        let lower = self.factor(matrix)?;
+        Ok(self.substitute(&lower, right))
+    }
+
+    fn factor(&self, matrix: &DMatrix<f64>) -> Result<DMatrix<f64>, FieldFault> {
+        let n = self.order.len();
+        factor(DMatrix::from_fn(n, n, |i, j| matrix[(self.order[i], self.order[j])]))
+    }
+
+    fn substitute(&self, lower: &DMatrix<f64>, right: &[f64]) -> (DVector<f64>, Vec<f64>) {
+        let mut y = DVector::from_fn(right.len(), |i, _| right[self.order[i]]);
+        lower.solve_lower_triangular_mut(&mut y);
+        let mut x = y.clone();
+        lower.tr_solve_lower_triangular_mut(&mut x);
+        let mut unsorted = vec![0.0; right.len()];
+        self.order.iter().zip(x.iter()).for_each(|(i, x)| unsorted[*i] = *x);
+        (y, unsorted)
+    }
+
+    /// What the last, the last but one and the last but two steps of resolution added.
+    fn gains(&self, energy: impl Fn(usize) -> f64) -> [f64; 3] {
+        let mut gains = [0.0; 3];
+        for (i, step) in self.steps.iter().enumerate() {
+            if let Some(gain) = gains.get_mut(*step) {
+                *gain += energy(i);
+            }
         }
+        gains
     }
-    gains
-}
 
-/// What all further steps would add: a geometric series.
-fn tail(&[last, before, earlier]: &[f64; 3]) -> f64 {
-    let [last, before, earlier] = [last.abs(), before.abs(), earlier.abs()];
-    if last == 0.0 {
-        return 0.0;
+    fn missing(&self, energy: impl Fn(usize) -> f64) -> f64 {
+        self.beyond(self.gains(energy))
     }
-    let ratio = (last / before).max((last / earlier).sqrt()).min(0.8);
-    last * ratio / (1.0 - ratio)
+
+    /// What all further steps would add: a geometric series under the envelope of the last three, for single ones may be
+    /// small by chance.
+    fn beyond(&self, gains: [f64; 3]) -> f64 {
+        let [last, before, earlier] = gains.map(f64::abs);
+        let envelope = last.max(before * self.decay).max(earlier * self.decay * self.decay);
+        2.0 * envelope * self.decay / (1.0 - self.decay)
+    }
 }
 
 /// The matrices of pad and finger.
 struct Touch<'a> {
     layers: &'a Layers,
+    nodes: &'a [[f64; 2]],
     pad: &'a Segments,
     finger: &'a Segments,
-    pad_pad: DMatrix<f64>,
-    pad_finger: DMatrix<f64>,
-    finger_finger: DMatrix<f64>,
-}
-
-struct Solved {
-    touch: RoundTouch,
-    unresolved: bool,
+    /// Pad first.
+    matrix: DMatrix<f64>,
 }
 
 impl<'a> Touch<'a> {
-    fn new(layers: &'a Layers, span: &Span, pad: &'a Segments, finger: &'a Segments) -> Self {
+    fn new(layers: &'a Layers, nodes: &'a [[f64; 2]], pad: &'a Segments, finger: &'a Segments) -> Self {
         let (p, f) = (pad.count(), finger.count());
-        let [mut pad_pad, mut pad_finger, mut finger_finger] = [DMatrix::identity(p, p), DMatrix::zeros(p, f), DMatrix::identity(f, f)];
-        let across = (layers.adjacent(Planes::Stitched) * layers.adjacent(Planes::Top)).sqrt();
+        let mut matrix = DMatrix::identity(p + f, p + f);
         let mut scratch = Vec::new();
-        for nodes in span.nodes().chunks(CHUNK) {
-            let [mut at_pad, mut at_finger] = [DMatrix::zeros(p, nodes.len()), DMatrix::zeros(f, nodes.len())];
-            let [mut pad_by, mut across_by, mut finger_by] =
-                [DMatrix::zeros(nodes.len(), p), DMatrix::zeros(nodes.len(), f), DMatrix::zeros(nodes.len(), f)];
+        for nodes in nodes.chunks(CHUNK) {
+            let mut columns = DMatrix::zeros(p + f, nodes.len());
+            // Two sets of weights: by what the pad's charge, and by what the finger's charge makes.
+            let [mut by_pad, mut by_finger] = [DMatrix::zeros(nodes.len(), p), DMatrix::zeros(nodes.len(), p + f)];
             for (q, [k, weight]) in nodes.iter().enumerate() {
-                let waves = layers.at(*k);
-                pad.transforms(*k, &mut scratch, at_pad.column_mut(q).as_mut_slice());
-                finger.transforms(*k, &mut scratch, at_finger.column_mut(q).as_mut_slice());
+                let [s_pad, across, s_finger] = response(layers, *k).map(|r| r * weight);
+                let mut column = columns.column_mut(q);
+                let column = column.as_mut_slice();
+                pad.transforms(*k, &mut scratch, &mut column[..p]);
+                finger.transforms(*k, &mut scratch, &mut column[p..]);
                 for n in 0..p {
-                    pad_by[(q, n)] = weight * waves.stitched_shortfall * at_pad[(n, q)];
+                    by_pad[(q, n)] = -s_pad * column[n];
+                    by_finger[(q, n)] = across * column[n];
                 }
-                for n in 0..f {
-                    across_by[(q, n)] = weight * across * waves.across * at_finger[(n, q)];
-                    finger_by[(q, n)] = weight * waves.top_shortfall * at_finger[(n, q)];
+                for n in p..p + f {
+                    by_finger[(q, n)] = -s_finger * column[n];
                 }
             }
-            pad_pad.gemm(-1.0, &at_pad, &pad_by, 1.0);
-            pad_finger.gemm(1.0, &at_pad, &across_by, 1.0);
-            finger_finger.gemm(-1.0, &at_finger, &finger_by, 1.0);
+            matrix.view_mut((0, 0), (p, p)).gemm(1.0, &columns.rows(0, p), &by_pad, 1.0);
+            matrix.view_mut((p, 0), (f, p + f)).gemm(1.0, &columns.rows(p, f), &by_finger, 1.0);
         }
-        Self { layers, pad, finger, pad_pad, pad_finger, finger_finger }
+        for j in p..p + f {
+            for i in 0..p {
+                matrix[(i, j)] = matrix[(j, i)];
+            }
+        }
+        Self { layers, nodes, pad, finger, matrix }
     }
 
-    /// The element between functions counted through pad and finger.
-    fn element(&self, i: usize, j: usize) -> f64 {
-        let p = self.pad.count();
-        match (i < p, j < p) {
-            (true, true) => self.pad_pad[(i, j)],
-            (true, false) => self.pad_finger[(i, j - p)],
-            (false, true) => self.pad_finger[(j, i - p)],
-            (false, false) => self.finger_finger[(i - p, j - p)],
-        }
-    }
-
-    fn solve(&self, tolerance: f64) -> Result<Solved, FieldFault> {
-        let p = self.pad.count();
-        let steps: Vec<usize> = self.pad.steps().chain(self.finger.steps()).collect();
-        let charges: Vec<f64> = self.pad.charges().into_iter().chain(self.finger.charges()).collect();
+    /// The coefficients, and the greatest relative error by what further functions would add.
+    fn solve(&self, decay_m: f64, tolerance: f64) -> Result<(RoundTouch, f64), FieldFault> {
+        let (p, f) = (self.pad.count(), self.finger.count());
+        let charges_of = |segments: &Segments, before: usize, after: usize| {
+            let mut charges = vec![0.0; before];
+            charges.extend(segments.charges());
+            charges.resize(charges.len() + after, 0.0);
+            charges
+        };
+        let [pad_charges, finger_charges] = [charges_of(self.pad, 0, f), charges_of(self.finger, p, 0)];
+        let charges: Vec<f64> = pad_charges.iter().zip(&finger_charges).map(|(a, b)| a + b).collect();
 
         // The pad alone, then the finger as what comes on top of it: the change is a sum of squares, not a difference.
-        let alone = coarse_first(&steps[..p]);
-        let lower = factor(DMatrix::from_fn(p, p, |i, j| self.pad_pad[(alone[i], alone[j])]))?;
-        let mut y = DVector::from_fn(p, |i, _| charges[alone[i]]);
-        lower.solve_lower_triangular_mut(&mut y);
-        let mut coupled = DMatrix::from_fn(p, steps.len() - p, |i, j| self.pad_finger[(alone[i], j)]);
+        let alone = Ladder::new(self.pad.steps(), &charges[..p], self.pad.decay());
+        let lower = alone.factor(&self.matrix.view((0, 0), (p, p)).into())?;
+        let (y, mut x_alone) = alone.substitute(&lower, &charges[..p]);
+        x_alone.resize(p + f, 0.0);
+        let mut coupled = DMatrix::from_fn(p, f, |i, j| self.matrix[(alone.order[i], p + j)]);
         lower.solve_lower_triangular_mut(&mut coupled);
-        let lower_finger = factor(&self.finger_finger - coupled.tr_mul(&coupled))?;
+        let lower_finger = factor(self.matrix.view((p, p), (f, f)) - coupled.tr_mul(&coupled))?;
         let mut z = DVector::from_column_slice(&charges[p..]);
         lower_finger.solve_lower_triangular_mut(&mut z);
         let mut u = coupled.tr_mul(&y);
         lower_finger.solve_lower_triangular_mut(&mut u);
-        let (alone_value, delta) = (y.norm_squared(), u.norm_squared());
+        let [alone_value, delta] = [y.norm_squared(), u.norm_squared()];
         let [pp, pf, ff] = [alone_value + delta, -u.dot(&z), z.norm_squared()];
 
         // Both together, coarse functions first, tell what each step of resolution adds.
-        let order = coarse_first(&steps);
-        let n = order.len();
-        let lower_both = factor(DMatrix::from_fn(n, n, |i, j| self.element(order[i], order[j])))?;
-        let mut by_pad = DVector::from_fn(n, |i, _| if order[i] < p { charges[order[i]] } else { 0.0 });
-        let mut by_finger = DVector::from_fn(n, |i, _| if order[i] < p { 0.0 } else { charges[order[i]] });
-        lower_both.solve_lower_triangular_mut(&mut by_pad);
-        lower_both.solve_lower_triangular_mut(&mut by_finger);
-        let alone_gains = gains(&alone, &steps, |i| y[i] * y[i]);
-        let pp_gains = gains(&order, &steps, |i| by_pad[i] * by_pad[i]);
-        let ff_gains = gains(&order, &steps, |i| by_finger[i] * by_finger[i]);
-        let pf_gains = gains(&order, &steps, |i| (by_pad[i] * by_finger[i]).abs());
-        let delta_gains: [f64; 3] = std::array::from_fn(|i| pp_gains[i] - alone_gains[i]);
+        let steps = self.pad.steps().chain(self.finger.steps());
+        let both = Ladder::new(steps, &charges, self.pad.decay().max(self.finger.decay()));
+        let lower_both = both.factor(&self.matrix)?;
+        let (y_pad, x_pad) = both.substitute(&lower_both, &pad_charges);
+        let (y_finger, x_finger) = both.substitute(&lower_both, &finger_charges);
+        let alone_gains = alone.gains(|i| y[i] * y[i]);
+        let pp_gains = both.gains(|i| y_pad[i] * y_pad[i]);
+        let [alone_missing, pp_missing] = [alone.beyond(alone_gains), both.beyond(pp_gains)];
+        let ff_missing = both.missing(|i| y_finger[i] * y_finger[i]);
+        // Errors of Galerkin solutions obey Schwarz's inequality among each other.
+        let pf_missing = both.missing(|i| (y_pad[i] * y_finger[i]).abs()).min((pp_missing * ff_missing).sqrt());
+        let delta_gains = std::array::from_fn(|i| pp_gains[i] - alone_gains[i]);
+        let delta_missing = both.beyond(delta_gains).min(pp_missing.max(alone_missing));
 
-        // What an error of the elements does.
-        let noise = FLOOR.max(PRECISION * tolerance);
-        lower.tr_solve_lower_triangular_mut(&mut y);
-        lower_both.tr_solve_lower_triangular_mut(&mut by_pad);
-        lower_both.tr_solve_lower_triangular_mut(&mut by_finger);
-        let mut x_alone = vec![0.0; n];
-        alone.iter().zip(y.iter()).for_each(|(i, y)| x_alone[*i] = *y);
-        let x_alone = DVector::from_fn(n, |i, _| x_alone[order[i]]);
-        let [alone_size, pad_size, finger_size] = [x_alone.norm(), by_pad.norm(), by_finger.norm()];
-
-        let [pp_missing, ff_missing, alone_missing] = [tail(&pp_gains), tail(&ff_gains), tail(&alone_gains)];
-        // Errors of a Galerkin solution obey Schwarz's inequality among each other.
-        let pf_missing = tail(&pf_gains).min((pp_missing * ff_missing).sqrt());
-        let delta_missing = tail(&delta_gains).min(pp_missing.max(alone_missing));
-        let pp_error = (pp_missing + noise * pad_size * pad_size) / pp;
-        let ff_error = (ff_missing + noise * finger_size * finger_size) / ff;
-        let pf_error = (pf_missing + noise * pad_size * finger_size) / pf.abs();
-        let alone_error = (alone_missing + noise * alone_size * alone_size) / alone_value;
-        let delta_error = (delta_missing + noise * (&by_pad - &x_alone).norm() * (&by_pad + &x_alone).norm()) / delta;
+        // The change is between two solutions, so that errors of the elements count by their difference and their sum.
+        let difference: Vec<f64> = x_pad.iter().zip(&x_alone).map(|(a, b)| a - b).collect();
+        let sum: Vec<f64> = x_pad.iter().zip(&x_alone).map(|(a, b)| a + b).collect();
+        let pairs = [[&x_pad, &x_pad], [&x_pad, &x_finger], [&x_finger, &x_finger], [&x_alone, &x_alone], [&difference, &sum]];
+        let values = [pp, pf, ff, alone_value, delta];
+        let missing = [pp_missing, pf_missing, ff_missing, alone_missing, delta_missing];
+        let cut = self.cut_off(decay_m, &pairs);
+        let errors: [f64; 5] = std::array::from_fn(|i| {
+            let [a, b] = pairs[i];
+            let noise = noise(tolerance) * (dot(a, a) * dot(b, b)).sqrt();
+            (missing[i] + cut[i] + noise) / values[i].abs()
+        });
+        let worst = (0..5).map(|i| missing[i] / values[i].abs()).fold(0.0, f64::max);
 
         let [e_pad, e_finger] = [self.layers.adjacent(Planes::Stitched), self.layers.adjacent(Planes::Top)];
         let unit = 2.0 * PI * EPS0;
-        let missing = [pp_missing / pp, ff_missing / ff, pf_missing / pf.abs(), delta_missing / delta];
-        Ok(Solved {
-            unresolved: missing.iter().any(|m| *m > tolerance),
-            touch: RoundTouch {
-                pad_pad_f: unit * e_pad * pp,
-                pad_finger_f: unit * (e_pad * e_finger).sqrt() * pf,
-                finger_finger_f: unit * e_finger * ff,
-                pad_alone_f: unit * e_pad * alone_value,
-                delta_f: unit * e_pad * delta,
-                pad_pad_error: pp_error,
-                pad_finger_error: pf_error,
-                finger_finger_error: ff_error,
-                pad_alone_error: alone_error,
-                delta_error,
-            },
+        let touch = RoundTouch {
+            pad_pad_f: unit * e_pad * pp,
+            pad_finger_f: unit * (e_pad * e_finger).sqrt() * pf,
+            finger_finger_f: unit * e_finger * ff,
+            pad_alone_f: unit * e_pad * alone_value,
+            delta_f: unit * e_pad * delta,
+            pad_pad_error: errors[0],
+            pad_finger_error: errors[1],
+            finger_finger_error: errors[2],
+            pad_alone_error: errors[3],
+            delta_error: errors[4],
+        };
+        Ok((touch, worst))
+    }
+
+    /// What the integrals leave out of the products of pairs of charges.
+    fn cut_off<const N: usize>(&self, decay_m: f64, pairs: &[[&Vec<f64>; 2]; N]) -> [f64; N] {
+        let p = self.pad.count();
+        let mut values = vec![0.0; p + self.finger.count()];
+        cut_off(self.nodes, decay_m, |k, scratch| {
+            self.pad.transforms(k, scratch, &mut values[..p]);
+            self.finger.transforms(k, scratch, &mut values[p..]);
+            let of = |x: &[f64]| [dot(&x[..p], &values[..p]).abs(), dot(&x[p..], &values[p..]).abs()];
+            let [s_pad, across, s_finger] = response(self.layers, k).map(f64::abs);
+            pairs.map(|[a, b]| {
+                let ([a_pad, a_finger], [b_pad, b_finger]) = (of(a), of(b));
+                s_pad * a_pad * b_pad + across * (a_pad * b_finger + a_finger * b_pad) + s_finger * a_finger * b_finger
+            })
         })
     }
+}
+
+/// Shortfall at the pad, what passes between pad and finger, shortfall at the finger, for functions that are orthogonal on
+/// either plane.
+fn response(layers: &Layers, k: f64) -> [f64; 3] {
+    let waves = layers.at(k);
+    let across = (layers.adjacent(Planes::Stitched) * layers.adjacent(Planes::Top)).sqrt();
+    [waves.stitched_shortfall, across * waves.across, waves.top_shortfall]
 }

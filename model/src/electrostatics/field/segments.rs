@@ -40,6 +40,8 @@ struct Segment {
     from_m: f64,
     to_m: f64,
     orders: usize,
+    /// By which factor the energy of the next function is smaller.
+    decay: f64,
 }
 
 impl Segment {
@@ -52,13 +54,12 @@ impl Segment {
         if self.is_central() { [0.0, self.to_m] } else { [0.5 * (self.from_m + self.to_m), 0.5 * (self.to_m - self.from_m)] }
     }
 
-    /// Functions needed for f with these turns.
-    fn orders(&self, turns: &[Turn], precision: f64) -> usize {
+    /// By which factor the energy of a function is smaller than that of the one before, for f with these turns.
+    fn decay(&self, turns: &[Turn]) -> f64 {
         let [centre, half] = self.centre_and_half();
         let rate = turns.iter().map(|turn| ellipse((turn.at_m - centre) / half, turn.within_m / half).ln()).fold(f64::INFINITY, f64::min);
         // On the central one every second polynomial is even.
-        let per_order = if self.is_central() { 4.0 } else { 2.0 };
-        1 + (-precision.ln() / (per_order * rate)).ceil().min(1e6) as usize
+        (-rate * if self.is_central() { 4.0 } else { 2.0 }).exp()
     }
 }
 
@@ -83,7 +84,7 @@ impl Segments {
     /// Segments and orders that should give a quadratic functional to `precision`.
     pub(in crate::electrostatics) fn new(radius_m: f64, turns: &[Turn], precision: f64) -> Self {
         let mut segments = SmallVec::new();
-        divide(Segment { from_m: 0.0, to_m: radius_m, orders: 0 }, turns, precision, &mut segments);
+        divide(Segment { from_m: 0.0, to_m: radius_m, orders: 0, decay: 0.0 }, turns, precision, &mut segments);
         let most_orders = segments.iter().map(|s| s.orders).max().unwrap_or(1);
         Self { segments, most_orders }
     }
@@ -110,6 +111,13 @@ impl Segments {
             let lost = (s.orders * step) as f64 / self.most_orders as f64;
             (0..s.orders).map(move |n| ((s.orders - 1 - n) as f64 / lost) as usize)
         })
+    }
+
+    /// By which factor each step of resolution should add less than the one before.
+    pub(in crate::electrostatics) fn decay(&self) -> f64 {
+        let step = self.most_orders.div_ceil(8);
+        let decay = |s: &Segment| s.decay.powf((s.orders * step) as f64 / self.most_orders as f64);
+        self.segments.iter().map(decay).fold(0.0, f64::max)
     }
 
     /// Values at k = 0, which times the root of pi/2 are the charges.
@@ -207,7 +215,8 @@ impl Segment {
 
 /// Divides a segment where that saves functions.
 fn divide(whole: Segment, turns: &[Turn], precision: f64, into: &mut SmallVec<[Segment; 8]>) {
-    let orders = whole.orders(turns, precision);
+    let decay = whole.decay(turns);
+    let orders = if decay > 0.0 { (1 + (precision.ln() / decay.ln()).ceil().min(1e6) as usize).max(LEAST_ORDERS) } else { 1 };
     let start = into.len();
     if orders > FEW_ORDERS {
         let cut = whole.cut(turns);
@@ -220,8 +229,11 @@ fn divide(whole: Segment, turns: &[Turn], precision: f64, into: &mut SmallVec<[S
         }
         into.truncate(start);
     }
-    into.push(Segment { orders, ..whole });
+    into.push(Segment { orders, decay, ..whole });
 }
+
+/// So many at least, so that what the last of them add says something about those left out.
+const LEAST_ORDERS: usize = 3;
 
 /// Segments of so few orders are not divided further.
 const FEW_ORDERS: usize = 9;

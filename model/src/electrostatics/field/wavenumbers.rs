@@ -26,6 +26,19 @@ pub(in crate::electrostatics) struct Span {
     pub(in crate::electrostatics) precision: f64,
 }
 
+/// Where an integrand may be cut off that decays like `exp(-k decay_m)` and holds charges of a given radius, when what is
+/// left out shall be a given part of a disc's self energy. The charges' spectra fall like 1/(ka)^2 from k = 1/a on.
+pub(in crate::electrostatics) fn end_per_m(decay_m: f64, radius_m: f64, part: f64) -> f64 {
+    let ratio = decay_m / radius_m;
+    let mut u = 1.0_f64;
+    // The fixed point is reached from below to a few per cent within these rounds, which is close enough.
+    for _ in 0..4 {
+        let size = (ratio / (u * u)).min(1.0 / ratio);
+        u = (size / part).ln().max(1.0);
+    }
+    u / decay_m
+}
+
 impl Span {
     /// The edges of the panels, rising from 0.
     fn edges(&self) -> Vec<f64> {
