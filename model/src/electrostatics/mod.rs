@@ -41,7 +41,7 @@
 
 mod closed_form;
 mod conductor;
-pub(in crate::electrostatics) mod field;
+pub mod field;
 pub mod published;
 
 pub use conductor::{Conductor, Figure, path_length};

@@ -3,7 +3,18 @@
 //! The layers are exact in the wavenumber domain ([`layers`]); what differs from question to question is how the
 //! charge on the conductors is written down.
 
+mod circle;
 pub(in crate::electrostatics) mod layers;
+mod line;
+mod line_kernel;
+mod quadrature;
+mod refine;
+mod rows;
+mod strip;
+mod thread;
+
+pub use line::{LineSolved, line};
+pub use rows::{RowsSolved, rows};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
