@@ -13,7 +13,8 @@
 //! * errors: none
 //! * example: see [`super::rows`] and [`super::thread`]
 
-use super::quadrature::Graded;
+use super::gauss::GAUSS_32;
+use super::graded;
 use nalgebra::{DMatrix, DVector};
 use std::f64::consts::{FRAC_PI_2, PI};
 
@@ -92,11 +93,10 @@ impl Circle {
     /// Potentials by `count` polynomials per arc. `kernel(source, target, apart)` is the potential by a unit charge,
     /// `apart` being the distance between the two.
     pub(super) fn potentials(&self, count: usize, kernel: impl Fn(&Spot, &Spot, f64) -> f64) -> Collocated {
-        let graded = Graded::new();
         let mut rule: Vec<(f64, f64)> = Vec::new();
         let mut matrix = DMatrix::zeros(2 * count, 2 * count);
         let mut spots = Vec::with_capacity(2 * count);
-        let longest = 5.0 / count as f64;
+        let longest = 7.0 / count as f64;
         for (row, (target_arc, at)) in collocation(count).enumerate() {
             let (target, angle) = self.spot(target_arc, at);
             spots.push(target);
@@ -120,7 +120,7 @@ impl Circle {
             let parts = [(at, -1.0, 0.5 * at, smallest), (at, 1.0, FRAC_PI_2 - at, smallest), (0.0, 1.0, 0.5 * at, corner(target_arc))];
             for (from, side, length, smallest) in parts {
                 rule.clear();
-                graded.fill(&mut rule, length, longest, smallest);
+                graded::fill(&mut rule, length, longest, smallest);
                 for (far, weight) in &rule {
                     let s = from + side * far;
                     let away = if from == at { *far } else { at - s };
@@ -134,7 +134,7 @@ impl Circle {
             }
             rule.clear();
             let other = 1 - target_arc;
-            graded.fill(&mut rule, FRAC_PI_2, longest, corner(other));
+            graded::fill(&mut rule, FRAC_PI_2, longest, corner(other));
             for (s, weight) in &rule {
                 let (_, other_angle) = self.spot(other, *s);
                 // Angles of the two arcs are counted from opposite poles.
@@ -150,12 +150,10 @@ impl Circle {
 
     /// Points and weights for integrating smooth functions times polynomials over the right half of an arc, each with
     /// its `t`'s angle.
-    pub(super) fn smooth_rule(&self, arc: usize, gauss: &[(f64, f64)]) -> Vec<(Spot, f64, f64)> {
-        let point = |(x, w): &(f64, f64)| {
-            let s = 0.25 * PI * (1.0 + x);
-            (self.spot(arc, s).0, s, 0.25 * PI * w * s.sin())
-        };
-        gauss.iter().map(point).collect()
+    pub(super) fn smooth_rule(&self, arc: usize, panels: usize) -> Vec<(Spot, f64, f64)> {
+        let half = FRAC_PI_2 / (2 * panels) as f64;
+        let points = (0..panels).flat_map(|panel| GAUSS_32.iter().map(move |[x, w]| (half * ((2 * panel + 1) as f64 + x), half * w)));
+        points.map(|(s, weight)| (self.spot(arc, s).0, s, weight * s.sin())).collect()
     }
 }
 

@@ -75,7 +75,7 @@ pub(in crate::electrostatics) enum Planes {
 /// Layers of equal permittivity are one layer, layers of no thickness are none, and an overlay without thickness puts
 /// both planes in one.
 #[derive(Debug, Clone, PartialEq)]
-pub(in crate::electrostatics) struct Layers {
+pub struct Layers {
     ground: Ground,
     /// From the ground up.
     base: Pile,
@@ -87,7 +87,7 @@ type Pile = SmallVec<[Layer; 8]>;
 
 impl Layers {
     /// The medium with solid conductors on the stitched plane, or with plates that stand for rows of thread.
-    pub(in crate::electrostatics) fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
+    pub fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
         let offset = RowOffset::new(medium, rows);
         let (base, overlay) = (Side::base(medium, offset.below_m), Side::overlay(medium, offset.above_m));
         let mut layers = Self { ground: medium.ground, base: SmallVec::new(), overlay: SmallVec::new() };
@@ -138,6 +138,11 @@ impl Layers {
     /// Thickness of everything under the stitched plane.
     pub(in crate::electrostatics) fn base_m(&self) -> f64 {
         self.base.iter().map(|layer| layer.thickness_m).sum()
+    }
+
+    /// Sum of thickness times permittivity: no feature of Z is nearer to k = 0 than about the inverse of it.
+    pub(in crate::electrostatics) fn reach_m(&self) -> f64 {
+        self.base.iter().chain(&self.overlay).map(|layer| layer.thickness_m * layer.relative_permittivity).sum()
     }
 
     /// What lies under the base.
@@ -246,6 +251,13 @@ pub(in crate::electrostatics) struct Waves<K> {
     pub(in crate::electrostatics) top_shortfall: K,
     /// Potential on one plane by a charge on the other.
     pub(in crate::electrostatics) across: K,
+}
+
+impl Waves<f64> {
+    /// What Z lacks on one of the planes.
+    pub(in crate::electrostatics) fn shortfall(&self, planes: Planes) -> f64 {
+        if planes == Planes::Top { self.top_shortfall } else { self.stitched_shortfall }
+    }
 }
 
 impl<K: Copy> Waves<K> {

@@ -3,17 +3,24 @@
 //! The layers are exact in the wavenumber domain ([`layers`]); what differs from question to question is how the
 //! charge on the conductors is written down.
 
+mod bessel;
 mod circle;
+mod gauss;
+mod graded;
 pub(in crate::electrostatics) mod layers;
 mod line;
 mod line_kernel;
-mod quadrature;
 mod refine;
+mod round;
 mod rows;
+mod segments;
 mod strip;
 mod thread;
+mod wavenumbers;
 
+pub use layers::Layers;
 pub use line::{LineSolved, line};
+pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
 pub use rows::{RowsSolved, rows};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.

@@ -16,9 +16,9 @@
 //! * example: 3 mm wide, 1 mm of permittivity 2.6 over ground, air above: 103.764 pF/m
 
 use super::super::EPS0;
+use super::graded;
 use super::layers::Layers;
 use super::line_kernel::LineKernel;
-use super::quadrature::Graded;
 use super::refine::{Refined, refined};
 use nalgebra::{DMatrix, DVector};
 use std::f64::consts::PI;
@@ -53,7 +53,6 @@ fn squeeze(image: f64) -> f64 {
 }
 
 fn capacitance(kernel: &LineKernel, half_m: f64, squeeze: f64, count: usize) -> Option<f64> {
-    let graded = Graded::new();
     let mut rule = Vec::new();
     let mut potentials = DMatrix::<f64>::zeros(count, count);
     let scale = half_m / squeeze.tanh();
@@ -64,7 +63,7 @@ fn capacitance(kernel: &LineKernel, half_m: f64, squeeze: f64, count: usize) -> 
         let smallest = (0.02 * kernel.image_m() / slope).min(0.05 * at);
         for (side, length) in [(-1.0, at), (1.0, PI - at)] {
             rule.clear();
-            graded.fill(&mut rule, length, 5.0 / count as f64, smallest);
+            graded::fill(&mut rule, length, 7.0 / count as f64, smallest);
             for (away, weight) in &rule {
                 let s = at + side * away;
                 // tanh p - tanh q = sinh(p - q)/(cosh p cosh q), and likewise for the cosines: no digits are lost close by.

@@ -23,8 +23,8 @@
 
 use super::super::{EPS0, Ground, Layer, Medium};
 use super::circle::{Circle, Collocated, Spot};
+use super::graded;
 use super::layers::Layers;
-use super::quadrature::{Graded, legendre};
 use super::refine::{Refined, refined};
 use std::f64::consts::PI;
 
@@ -187,7 +187,7 @@ impl Waves {
         let scale = layers.base_m() + layers.outwards()[1].iter().map(|layer| layer.thickness_m).sum::<f64>();
         let mut rule = Vec::new();
         // cos(2kr) makes the waves; what is smooth under 0.1/scale needs no grading any more.
-        Graded::new().fill(&mut rule, 36.8 / shortest, 4.0 / radius, 0.1 / scale);
+        graded::fill(&mut rule, 36.8 / shortest, 5.0 / radius, 0.1 / scale);
         let wave = |&(k, weight): &(f64, f64)| {
             let far = layers.far_reflections(k);
             let fade = sides.map(|side| (-k * side.thickness_m).exp());
@@ -215,8 +215,8 @@ impl Waves {
     /// Adds the potentials of the polynomials on `circle`.
     fn add_to(&self, found: &mut Collocated, circle: &Circle, count: usize) {
         // Polynomials to degree 2 (count - 1) in t, waves up to k r = 36 across.
-        let gauss = legendre(2 * count + 24);
-        let sources = [0, 1].map(|arc| circle.smooth_rule(arc, &gauss));
+        let panels = 1 + count / 14;
+        let sources = [0, 1].map(|arc| circle.smooth_rule(arc, panels));
         for wave in &self.waves {
             // Both halves of the thread together: twice the even part.
             let mut moments = vec![[0.0; 2]; 2 * count];
