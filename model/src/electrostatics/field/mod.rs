@@ -4,19 +4,29 @@
 //! charge on the conductors is written down.
 
 mod bessel;
+mod circle;
 mod gauss;
 mod gaussians;
+mod graded;
 mod kept;
 pub(in crate::electrostatics) mod kernel;
-mod layers;
+pub(in crate::electrostatics) mod layers;
+mod line;
+mod line_kernel;
 mod memory;
+mod refine;
 mod round;
+mod rows;
 mod segments;
+mod strip;
+mod thread;
 mod touch;
 mod wavenumbers;
 
 pub use layers::Layers;
+pub use line::{LineSolved, line};
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
+pub use rows::{RowsSolved, rows};
 pub use touch::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
