@@ -3,10 +3,13 @@
 //! The layers are exact in the wavenumber domain ([`layers`]); what differs from question to question is how the
 //! charge on the conductors is written down.
 
+mod gauss;
 mod gaussians;
 pub(in crate::electrostatics) mod kernel;
 pub(in crate::electrostatics) mod layers;
 pub(in crate::electrostatics) mod memory;
+pub(in crate::electrostatics) mod rectangle;
+mod side;
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
