@@ -9,6 +9,7 @@ pub(in crate::electrostatics) mod kernel;
 pub(in crate::electrostatics) mod layers;
 pub(in crate::electrostatics) mod memory;
 pub(in crate::electrostatics) mod rectangle;
+pub(in crate::electrostatics) mod rectangles;
 mod side;
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.

@@ -52,8 +52,8 @@ impl RectangleCharge {
 const FIRST_COUNT: usize = 5;
 const STEP: usize = 2;
 
-/// Kernel, table and closing terms leave so much, whatever the resolution.
-const FLOOR: f64 = 2e-6;
+/// Kernel and table leave so much, whatever the resolution: 1e-7 each, and rounding.
+const FLOOR: f64 = 5e-7;
 
 /// Solves for one rectangle.
 pub fn rectangle_pad(
@@ -118,11 +118,12 @@ impl Lone {
         Some(Self { width, length, count, steps, coefficients })
     }
 
-    /// What is missing, judged by what the last shells of functions have added.
+    /// What is missing, judged by what the last two shells of functions have added. Over 600 rectangles drawn at random
+    /// (3 to 200 mm, up to 12:1, base 0.02 mm up) the true error of 5 to 8 functions was 0.05 to 0.15 of this at the median.
     fn relative_error(&self) -> f64 {
         let added = |shell: usize| self.steps.rows_range(shell * shell..(shell + 1) * (shell + 1)).norm_squared();
         let (last, before) = (added(self.count - 1), added(self.count - 2));
-        2.0 * last.max(0.3 * before) / self.steps.norm_squared()
+        2.5 * last.max(0.3 * before) / self.steps.norm_squared()
     }
 
     fn answer(&self, relative_error: f64) -> RectanglePad {
@@ -356,51 +357,7 @@ mod tests {
         let layers = Layers::new(&Medium { ground: Ground::None, base: &[], overlay: &[] }, None);
         let pad = rectangle_pad(&layers, false, 1.0, 1.0, 1e-5).expect("nothing touches it");
         let shape = pad.capacitance_f / (4.0 * PI * EPS0);
-        for a in [1e-3, 3e-3, 0.01, 0.03, 0.1, 0.3, 0.5, 1.0, 2.0] {
-            let pad = rectangle_pad(&layers, false, a, a, 1e-5).expect("nothing touches it");
-            println!("Z {a} {} {}", pad.capacitance_f / (4.0 * PI * EPS0 * a), pad.relative_error);
-        }
         // 0.36678..0.36679 by several published computations (from memory), the digits differ in the sixth place.
         assert!((shape - 0.36679).abs() < 1e-5, "{shape}");
-    }
-    #[test]
-    fn explore() {
-        let mut seed = 12345_u64;
-        let mut next = || { seed = seed.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407); (seed >> 11) as f64 / (1_u64 << 53) as f64 };
-        let mut stats: std::collections::BTreeMap<(usize, usize), Vec<(f64, f64)>> = Default::default();
-        for _ in 0..600 {
-            let mut log = |a: f64, b: f64| a * (b / a).powf(next());
-            let w = log(3e-3, 0.2);
-            let l = w * log(1.0, 12.0);
-            let nb = (log(1.0, 4.0)) as usize;
-            let thin = log(0.02e-3, 20e-3);
-            let base: Vec<Layer> = (0..nb).map(|_| layer(thin * log(0.3, 3.0), log(1.0, 8.0))).collect();
-            let no = (log(1.0, 4.0)) as usize - 1;
-            let overlay: Vec<Layer> = (0..no).map(|_| layer(log(0.02e-3, 10e-3), log(1.0, 8.0))).collect();
-            let ground = if log(1.0, 2.0) < 1.8 { Ground::Plane } else { Ground::None };
-            let layers = Layers::new(&Medium { ground, base: &base, overlay: &overlay }, None);
-            let kernel = Kernel::new(&layers, Planes::Stitched);
-            let (width, length) = (Side { centre_m: 0.0, half_m: 0.5 * w }, Side { centre_m: 0.0, half_m: 0.5 * l });
-            let terms = joined_terms(&kernel, length.half_m, length.half_m);
-            let best = Lone::new(&terms, width, length, 12).unwrap();
-            let total = best.steps.norm_squared();
-            let added: Vec<f64> = (0..12).map(|shell| best.steps.rows_range(shell * shell..(shell + 1) * (shell + 1)).norm_squared() / total).collect();
-            for m in 4..9 {
-                let e: f64 = added[m..].iter().sum();
-                let (a, b, c) = (added[m-1], added[m-2], added[m-3]);
-                let q = |x: f64| x.clamp(0.02, 0.8);
-                let est = |q: f64| a * q / (1.0 - q);
-                let cands = [2.0 * a.max(0.3 * b), 3.0 * est(q(a / b)), 3.0 * est(q((a / b).max((a / c).sqrt()))), 2.5*est(q((a / b).max((a / c).sqrt()).max(b / c))), 2.0 * ((a+b) * q((a+b)/(b+c)) )];
-                for (k, x) in cands.iter().enumerate() { stats.entry((k, m)).or_default().push((e / (x + 5e-7), x + 5e-7)); }
-            }
-        }
-        for ((k, m), v) in &mut stats {
-            v.sort_by(|a, b| a.0.total_cmp(&b.0));
-            let n = v.len();
-            let bad = v.iter().filter(|x| x.0 > 1.0).count();
-            let mut b: Vec<f64> = v.iter().map(|x| x.1).collect();
-            b.sort_by(f64::total_cmp);
-            println!("Q cand {k} m {m} ratio median {:.2} 90% {:.2} 99% {:.2} max {:.2} bad {bad} bound median {:.1e} 99% {:.1e} max {:.1e}", v[n / 2].0, v[n * 9 / 10].0, v[n * 99 / 100].0, v[n - 1].0, b[n/2], b[n*99/100], b[n - 1]);
-        }
     }
 }
