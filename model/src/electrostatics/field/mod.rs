@@ -3,10 +3,15 @@
 //! The layers are exact in the wavenumber domain ([`layers`]); what differs from question to question is how the
 //! charge on the conductors is written down.
 
+mod cells;
+mod dense;
 mod gaussians;
+mod interval;
 pub(in crate::electrostatics) mod kernel;
 pub(in crate::electrostatics) mod layers;
 pub(in crate::electrostatics) mod memory;
+mod mesh;
+mod overlap;
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
