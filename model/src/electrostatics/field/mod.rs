@@ -4,16 +4,21 @@
 //! charge on the conductors is written down.
 
 mod bessel;
+mod cells;
 mod circle;
+mod dense;
 mod gauss;
 mod gaussians;
 mod graded;
+mod interval;
 mod kept;
 pub(in crate::electrostatics) mod kernel;
 pub(in crate::electrostatics) mod layers;
 mod line;
 mod line_kernel;
 pub(in crate::electrostatics) mod memory;
+mod mesh;
+mod overlap;
 pub(in crate::electrostatics) mod rectangle;
 pub(in crate::electrostatics) mod rectangles;
 mod refine;
