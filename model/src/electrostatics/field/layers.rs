@@ -89,7 +89,12 @@ impl Layers {
     /// The medium with solid conductors on the stitched plane, or with plates that stand for rows of thread.
     pub fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
         let offset = RowOffset::new(medium, rows);
-        let (base, overlay) = (Side::base(medium, offset.below_m), Side::overlay(medium, offset.above_m));
+        Self::thickened(medium, offset.below_m, offset.above_m)
+    }
+
+    /// The medium with the layers next to the stitched plane made thicker (or thinner).
+    pub(in crate::electrostatics) fn thickened(medium: &Medium<'_>, below_m: f64, above_m: f64) -> Self {
+        let (base, overlay) = (Side::base(medium, below_m), Side::overlay(medium, above_m));
         let mut layers = Self { ground: medium.ground, base: SmallVec::new(), overlay: SmallVec::new() };
         (0..medium.base.len()).for_each(|i| pile(&mut layers.base, base.layer(i)));
         (0..medium.overlay.len()).rev().for_each(|i| pile(&mut layers.overlay, overlay.layer(i)));

@@ -28,6 +28,16 @@ pub(in crate::electrostatics) struct Cell {
     pub(in crate::electrostatics) place: Option<[(u32, u32); 2]>,
 }
 
+/// How fine cells are.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::electrostatics) struct Grading {
+    /// Longest extent of a cell across an edge at that edge, m.
+    pub(in crate::electrostatics) h_m: f64,
+    /// How far from an edge the charge still follows its power law, m: the height over ground. Beyond twice that it is
+    /// even, and cells may grow with the distance.
+    pub(in crate::electrostatics) flat_m: f64,
+}
+
 /// The cells of one outline.
 #[derive(Debug, Clone)]
 pub(in crate::electrostatics) struct Mesh {
@@ -42,7 +52,7 @@ pub(in crate::electrostatics) struct Mesh {
 impl Mesh {
     /// Fills the loops. `most_m` tells the longest side that a box (middle, sides) may have for other reasons than the
     /// outline.
-    pub(in crate::electrostatics) fn new(loops: &[Vec<Point>], h_m: f64, most_m: &dyn Fn(Point, Point) -> f64) -> Self {
+    pub(in crate::electrostatics) fn new(loops: &[Vec<Point>], grading: Grading, most_m: &dyn Fn(Point, Point) -> f64) -> Self {
         let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
         for p in loops.iter().flatten() {
             for k in 0..2 {
@@ -54,7 +64,7 @@ impl Mesh {
         let loops = oriented(loops);
         let edges: Vec<Edge> = loops.iter().flat_map(|l| (0..l.len()).map(|i| Edge::new(l[i], l[(i + 1) % l.len()]))).collect();
         let mesh = Self { cells: Vec::new(), corner: low, size };
-        let mut filler = Filler { mesh, h_m, most_m };
+        let mut filler = Filler { mesh, grading, most_m };
         filler.fill([(0, 0); 2], &loops, &edges);
         filler.mesh
     }
@@ -75,7 +85,7 @@ impl Edge {
 
 struct Filler<'a> {
     mesh: Mesh,
-    h_m: f64,
+    grading: Grading,
     most_m: &'a dyn Fn(Point, Point) -> f64,
 }
 
@@ -92,7 +102,8 @@ impl Filler<'_> {
         let mut asking = Vec::new();
         for edge in edges {
             let d = box_distance(middle, sides, edge.ends);
-            let allowed = self.h_m.max((self.h_m * d * d).cbrt());
+            let Grading { h_m, flat_m } = self.grading;
+            let allowed = h_m.max((h_m * d * d).cbrt()).max(0.5 * (d - 2.0 * flat_m));
             let too_long: Point = std::array::from_fn(|k| sides[k] * edge.normal[k] / allowed);
             if too_long[0] > 1.0 || too_long[1] > 1.0 {
                 asking.push(Edge { ends: edge.ends, normal: edge.normal });
@@ -111,8 +122,7 @@ impl Filler<'_> {
         for half in 0..2 {
             let mut child = place;
             child[k] = (place[k].0 + 1, 2 * place[k].1 + half);
-            let pieces: Vec<Vec<Point>> =
-                loops.iter().map(|l| cut(l, k, middle[k], half == 1)).filter(|l| l.len() > 2).collect();
+            let pieces: Vec<Vec<Point>> = loops.iter().map(|l| cut(l, k, middle[k], half == 1)).filter(|l| l.len() > 2).collect();
             if !pieces.is_empty() {
                 self.fill(child, &pieces, &asking);
             }
@@ -199,7 +209,7 @@ fn moments(loops: &[Vec<Point>], about: Point) -> [f64; 5] {
 }
 
 /// Distance between a box and a line, 0 where they meet.
-fn box_distance(middle: Point, sides: Point, [a, b]: [Point; 2]) -> f64 {
+pub(in crate::electrostatics) fn box_distance(middle: Point, sides: Point, [a, b]: [Point; 2]) -> f64 {
     let along = [b[0] - a[0], b[1] - a[1]];
     // The part of the line within the box's width, then within its height.
     let (mut first, mut last) = (0.0_f64, 1.0_f64);
@@ -243,6 +253,10 @@ mod tests {
         f64::INFINITY
     }
 
+    fn graded(h_m: f64) -> Grading {
+        Grading { h_m, flat_m: f64::INFINITY }
+    }
+
     fn total(mesh: &Mesh) -> f64 {
         mesh.cells.iter().map(|cell| cell.area_m2).sum()
     }
@@ -257,7 +271,7 @@ mod tests {
             (vec![round_outline(2.0), round_outline(1.0)], 0.75 * std::f64::consts::PI),
         ];
         for (loops, area) in shapes {
-            let mesh = Mesh::new(&loops, 0.03, &unlimited);
+            let mesh = Mesh::new(&loops, graded(0.03), &unlimited);
             // Pieces under a thousandth of their cell are left out.
             assert!((total(&mesh) / area - 1.0).abs() < 1e-5, "{}", total(&mesh));
             let centroid = |k: usize| mesh.cells.iter().map(|c| c.area_m2 * c.middle[k]).sum::<f64>() / area;
@@ -268,10 +282,10 @@ mod tests {
 
     #[test]
     fn a_square_is_graded_along_both_axes() {
-        let mesh = Mesh::new(&[rectangle_outline(1.0, 1.0)], 1.0 / 16.0, &unlimited);
+        let mesh = Mesh::new(&[rectangle_outline(1.0, 1.0)], graded(1.0 / 16.0), &unlimited);
         assert!(mesh.cells.iter().all(|cell| cell.place.is_some()));
         assert_eq!(mesh.cells.len(), 144);
-        let mesh = Mesh::new(&[rectangle_outline(1.0, 1.0)], 1.0 / 256.0, &unlimited);
+        let mesh = Mesh::new(&[rectangle_outline(1.0, 1.0)], graded(1.0 / 256.0), &unlimited);
         let smallest = mesh.cells.iter().map(|c| c.sides[0].min(c.sides[1])).fold(f64::INFINITY, f64::min);
         assert!(smallest <= 1.0 / 256.0 && smallest > 1.0 / 513.0);
     }
@@ -279,7 +293,7 @@ mod tests {
     #[test]
     fn a_limit_is_kept() {
         let near = |middle: Point, _: Point| 0.02 + middle[0].abs();
-        let mesh = Mesh::new(&[rectangle_outline(1.0, 1.0)], 0.1, &near);
+        let mesh = Mesh::new(&[rectangle_outline(1.0, 1.0)], graded(0.1), &near);
         assert!(mesh.cells.iter().all(|c| c.sides[0].max(c.sides[1]) <= near(c.middle, c.sides)));
     }
 

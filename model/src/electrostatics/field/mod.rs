@@ -3,6 +3,7 @@
 //! The layers are exact in the wavenumber domain ([`layers`]); what differs from question to question is how the
 //! charge on the conductors is written down.
 
+mod assembly;
 mod bessel;
 mod cells;
 mod circle;
@@ -18,12 +19,17 @@ mod line;
 mod line_kernel;
 pub(in crate::electrostatics) mod memory;
 mod mesh;
+mod nodes;
 mod overlap;
+mod panel;
+mod plate;
 pub(in crate::electrostatics) mod rectangle;
 pub(in crate::electrostatics) mod rectangles;
 mod refine;
 mod round;
 mod rows;
+mod rules;
+mod run;
 mod segments;
 mod side;
 mod strip;

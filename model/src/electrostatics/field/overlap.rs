@@ -51,6 +51,15 @@ impl Region {
             }
             Figure::Line { points_m, width_m } => legs(points_m, *width_m).iter().map(|leg| solid(vec![put(leg)], 0.0)).collect(),
         };
+        Self::of_parts(parts)
+    }
+
+    /// Of one closed loop on the cloth.
+    pub(in crate::electrostatics) fn of_loop(corners: Vec<Point>) -> Self {
+        Self::of_parts(vec![Part { loops: vec![corners], grown_m: 0.0, hole_m: 0.0 }])
+    }
+
+    fn of_parts(parts: Vec<Part>) -> Self {
         let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
         for part in &parts {
             for p in part.loops.iter().flatten() {
@@ -79,6 +88,15 @@ impl Region {
     pub(in crate::electrostatics) fn distance_of_line_m(&self, line: [Point; 2]) -> f64 {
         let line = Part { loops: vec![line.to_vec()], grown_m: 0.0, hole_m: 0.0 };
         self.parts.iter().map(|part| gap_m(part, &line)).fold(f64::INFINITY, f64::min).max(0.0)
+    }
+
+    /// No more than the distance of a straight line between two points, quickly.
+    pub(in crate::electrostatics) fn line_at_least_m(&self, line: [Point; 2]) -> f64 {
+        let apart = |k: usize| {
+            let (low, high) = (line[0][k].min(line[1][k]), line[0][k].max(line[1][k]));
+            (self.low[k] - high).max(low - self.high[k]).max(0.0)
+        };
+        apart(0).hypot(apart(1))
     }
 
     /// No more than the gap, quickly: the distance between the boxes around both.
@@ -122,13 +140,10 @@ pub(in crate::electrostatics) fn legs(path: &[Point], width_m: f64) -> Vec<[Poin
             let shift = (half * (turn / 2.0).tan()).clamp(-half, half);
             [-shift, shift]
         };
-        let at = |p: Point, side: f64, beyond: f64| [p[0] + side * half * normal[0] + beyond * u[0], p[1] + side * half * normal[1] + beyond * u[1]];
-        [
-            at(path[k], -1.0, -first[1]),
-            at(path[k + 1], -1.0, last[1]),
-            at(path[k + 1], 1.0, last[0]),
-            at(path[k], 1.0, -first[0]),
-        ]
+        let at = |p: Point, side: f64, beyond: f64| {
+            [p[0] + side * half * normal[0] + beyond * u[0], p[1] + side * half * normal[1] + beyond * u[1]]
+        };
+        [at(path[k], -1.0, -first[1]), at(path[k + 1], -1.0, last[1]), at(path[k + 1], 1.0, last[0]), at(path[k], 1.0, -first[0])]
     };
     (0..directions.len()).map(leg).collect()
 }
@@ -215,10 +230,7 @@ mod tests {
         gap(&ring, &disc(7.0, 2.0), 1.0);
         gap(&ring, &at(Figure::Ring { inner_diameter_m: 12.0, outer_diameter_m: 14.0 }, 0.0, 0.0, 0.0), 1.0);
         let frame = at(
-            Figure::Polygon {
-                points_m: geometry::rectangle_outline(10.0, 10.0),
-                holes_m: vec![geometry::rectangle_outline(6.0, 6.0)],
-            },
+            Figure::Polygon { points_m: geometry::rectangle_outline(10.0, 10.0), holes_m: vec![geometry::rectangle_outline(6.0, 6.0)] },
             0.0,
             0.0,
             0.0,
