@@ -25,7 +25,7 @@ use super::mesh::{Grading, Mesh, box_distance};
 use super::nodes::{ellipse, potentials};
 use super::overlap::{Region, without_repeats};
 use super::panel;
-use super::plate::{Frame, Plate, loops};
+use super::plate::{Frame, Plate, aligned_loops, loops};
 use super::run::{MOST_MODES, Profiles, Run};
 use super::{FieldFault, MOST_UNKNOWNS, WIDEST_M, memory};
 use crate::geometry::Point;
@@ -99,12 +99,14 @@ struct Scene<'a> {
 struct Plan {
     /// Of a plate four times its area over its perimeter, of a run its width, m.
     size_m: f64,
-    /// Of the polynomials that a plate answers to.
-    degree: usize,
+    /// Of the polynomials that a plate answers to, along its own x and y.
+    degrees: [usize; 2],
     /// Each cell for itself instead.
     every_cell: bool,
     /// Profiles across a run.
     modes: usize,
+    /// Distance of the nearest other conductor, m.
+    nearest_m: f64,
 }
 
 #[derive(Debug)]
@@ -122,7 +124,9 @@ struct Body {
 }
 
 /// Highest degree of the polynomials; neighbours that would need more see every cell.
-const HIGHEST_DEGREE: usize = 9;
+const HIGHEST_DEGREE: usize = 14;
+/// Degree of the polynomials over what brings the potential itself to the tolerance: the capacitance errs by less.
+const DEGREES: f64 = 0.75;
 
 impl<'a> Scene<'a> {
     fn new(medium: &Medium<'_>, conductors: &'a [Conductor], relative_tolerance: f64) -> Result<Self, FieldFault> {
@@ -220,20 +224,25 @@ impl<'a> Scene<'a> {
                     1
                 });
             }
-            return Plan { size_m: width_m, degree: 0, every_cell: false, modes: modes.min(MOST_MODES) };
+            return Plan { size_m: width_m, degrees: [0; 2], every_cell: false, modes: modes.min(MOST_MODES), nearest_m: f64::INFINITY };
         }
         let placed = self.conductors[i].figure.outline();
         let (area, perimeter) = area_and_perimeter(&placed);
         let around = box_of(&self.conductors[i]);
-        let mut plan = Plan { size_m: 4.0 * area / perimeter, degree: 0, every_cell: false, modes: 0 };
+        let mut plan = Plan { size_m: 4.0 * area / perimeter, degrees: [0; 2], every_cell: false, modes: 0, nearest_m: f64::INFINITY };
         for j in others {
+            if self.regions[i].gap_at_least_m(&self.regions[j]).hypot(self.over(i, j)) < plan.nearest_m {
+                plan.nearest_m = plan.nearest_m.min(self.regions[i].gap_m(&self.regions[j]).hypot(self.over(i, j)));
+            }
             let gap = around.0.gap_m(&self.regions[j]);
-            let rate = ellipse(around.1, gap, self.over(i, j));
-            let degree = if rate > 0.0 { (-0.5 * self.tolerance.ln() / rate).ceil() } else { f64::INFINITY };
-            if degree > HIGHEST_DEGREE as f64 {
-                plan.every_cell = true;
-            } else {
-                plan.degree = plan.degree.max(degree as usize).max(1);
+            for k in 0..2 {
+                let rate = ellipse(around.1[k], gap, self.over(i, j));
+                let degree = if rate > 0.0 { (-DEGREES * self.tolerance.ln() / rate).ceil() } else { f64::INFINITY };
+                if degree > HIGHEST_DEGREE as f64 {
+                    plan.every_cell = true;
+                } else {
+                    plan.degrees[k] = plan.degrees[k].max(degree as usize).max(1);
+                }
             }
         }
         plan
@@ -243,9 +252,12 @@ impl<'a> Scene<'a> {
     fn share_degrees(&mut self) {
         for i in 0..self.plans.len() {
             let same = |j: &usize| self.conductors[*j].figure == self.conductors[i].figure && !self.plans[*j].every_cell;
-            let degree = (0..self.plans.len()).filter(same).map(|j| self.plans[j].degree).max();
             if !self.plans[i].every_cell {
-                self.plans[i].degree = degree.unwrap_or(0);
+                let alike = (0..self.plans.len()).filter(same);
+                let degrees = alike.fold([0; 2], |d: [usize; 2], j| std::array::from_fn(|k| d[k].max(self.plans[j].degrees[k])));
+                let nearest = (0..self.plans.len()).filter(same).map(|j| self.plans[j].nearest_m).fold(f64::INFINITY, f64::min);
+                self.plans[i].degrees = degrees;
+                self.plans[i].nearest_m = nearest;
             }
         }
     }
@@ -269,9 +281,12 @@ impl<'a> Scene<'a> {
             for j in 0..n {
                 maxwell[(i, j)] = 2.0 * finer[(i, j)] - coarser[(i, j)];
                 let missing = lower.as_ref().map_or(0.0, |lower| (finer[(i, j)] - lower[(i, j)]).abs());
-                error[(i, j)] = LEFT_OVER * (finer[(i, j)] - coarser[(i, j)]).abs() + missing;
+                let left_over = if i == j { LEFT_OVER } else { LEFT_OVER_BETWEEN };
+                error[(i, j)] = left_over * (finer[(i, j)] - coarser[(i, j)]).abs() + missing;
             }
         }
+        #[cfg(test)]
+        if std::env::var("DBG").is_ok() { println!("f {finer:.5e} c {coarser:.5e} l {:?} functions {} {}", lower, fine.functions, coarse.functions); }
         settle_signs(&mut maxwell, &mut error);
         let size = |i: usize, j: usize| maxwell[(i, j)].abs().max(SMALLEST_ENTRY * (maxwell[(i, i)] * maxwell[(j, j)]).sqrt());
         let worst = |diagonal: bool| {
@@ -357,6 +372,8 @@ impl<'a> Scene<'a> {
 const TOUCHING_M: f64 = 1e-9;
 /// What extrapolation leaves of the difference between the two meshes; see the tests.
 const LEFT_OVER: f64 = 0.3;
+/// The same between two conductors, where the error sets in later to fall with the mesh.
+const LEFT_OVER_BETWEEN: f64 = 0.5;
 /// Entries smaller than this share of the diagonals count as that large.
 const SMALLEST_ENTRY: f64 = 1e-6;
 /// Length of a run's piece over the distance of what passes by.
@@ -400,7 +417,8 @@ impl Level {
                     Charge::Run(Box::new(Run::new(path, plan.modes, &mut profiles[place].2, kernel, &allowed, scene.precision())))
                 }
                 figure => {
-                    let (sin, cos) = conductor.rotation_rad.sin_cos();
+                    let (outline, turned) = aligned_loops(figure);
+                    let (sin, cos) = (conductor.rotation_rad + turned).sin_cos();
                     let frame = Frame { centre_m: conductor.centre_m, turn: [sin, cos] };
                     let same = |(j, _): &&(usize, Arc<Plate>)| {
                         let other = &scene.conductors[*j];
@@ -410,12 +428,13 @@ impl Level {
                         Charge::Plate(Arc::clone(plate), frame)
                     } else {
                         let smooth = scene.layers.nearest_m(planes);
-                        let h_m = (plan.size_m / cells).min(0.25 * height) * coarseness;
+                        let by_gap = (20.0 * scene.tolerance).clamp(0.03, 0.25) * plan.nearest_m;
+                        let h_m = (plan.size_m / cells).min(0.25 * height).min(by_gap) * coarseness;
                         let grading = Grading { h_m, flat_m: height };
                         let near = |middle, sides| {
                             if plan.every_cell { scene.neighbours_allow(i, &frame, middle, sides, coarseness) } else { f64::INFINITY }
                         };
-                        let mesh = Mesh::new(&loops(figure), grading, &near);
+                        let mesh = Mesh::new(&outline, grading, &near);
                         if mesh.cells.len() > MOST_CELLS {
                             return Err(too_much(mesh.cells.len()));
                         }
@@ -423,7 +442,7 @@ impl Level {
                             Arc::new(Plate::every_cell(mesh, kernel, smooth))
                         } else {
                             let unknowns = mesh.cells.len();
-                            let plate = Arc::new(Plate::answering(mesh, kernel, smooth, plan.degree).ok_or(too_much(unknowns))?);
+                            let plate = Arc::new(Plate::answering(mesh, kernel, smooth, plan.degrees).ok_or(too_much(unknowns))?);
                             plates.push((i, Arc::clone(&plate)));
                             plate
                         };
@@ -494,7 +513,7 @@ impl Level {
         let mut kept = Vec::with_capacity(self.functions);
         for (body, plan) in self.bodies.iter().zip(&scene.plans) {
             let highest = |f: usize| match &body.charge {
-                Charge::Plate(plate, _) => !plate.is_every_cell() && plan.degree > 0 && f + plan.degree + 1 >= body.count,
+                Charge::Plate(plate, _) => plate.highest()[f],
                 Charge::Run(_) => plan.modes > 1 && f % plan.modes == plan.modes - 1,
             };
             kept.extend((0..body.count).filter(|f| !highest(*f)).map(|f| body.first + f));
@@ -524,15 +543,15 @@ const STRIPS: f64 = 24.0;
 /// Most cells of one plate.
 const MOST_CELLS: usize = 4000;
 
-/// The box around a conductor about its own axes, on the cloth, and half its longer side.
-fn box_of(conductor: &Conductor) -> (Region, f64) {
-    let own = loops(&conductor.figure);
-    let points = own.iter().flatten();
-    let (low, high) = points.fold(([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]), |(low, high), p| {
+/// The box around a conductor about its own axes, on the cloth, and half its sides.
+fn box_of(conductor: &Conductor) -> (Region, Point) {
+    let (own, turned) = aligned_loops(&conductor.figure);
+    let (low, high) = own.iter().flatten().fold(([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]), |(low, high), p| {
         ([low[0].min(p[0]), low[1].min(p[1])], [high[0].max(p[0]), high[1].max(p[1])])
     });
-    let corners = [low, [high[0], low[1]], high, [low[0], high[1]]].map(|p| conductor.on_cloth(p));
-    (Region::of_loop(corners.to_vec()), 0.5 * (high[0] - low[0]).max(high[1] - low[1]))
+    let corners = [low, [high[0], low[1]], high, [low[0], high[1]]];
+    let corners = crate::geometry::placed(&corners, turned, [0.0; 2]).iter().map(|p| conductor.on_cloth(*p)).collect();
+    (Region::of_loop(corners), [0.5 * (high[0] - low[0]), 0.5 * (high[1] - low[1])])
 }
 
 fn area_and_perimeter(outline: &super::super::Outline) -> (f64, f64) {

@@ -89,31 +89,48 @@ struct Near<'a> {
     smooth_m: f64,
     weights: &'a [f64],
     per_m2: &'a [f64],
-    kept: [HashMap<(u32, u32, u32), usize>; 2],
+    axes: [Axis; 2],
     values: Vec<f64>,
     scratch: Vec<f64>,
+}
+
+/// The intervals that the cells take up along one axis.
+struct Axis {
+    /// For each cell the number of its interval.
+    of_cell: Vec<usize>,
+    count: usize,
+    /// For each pair of intervals one more than where its integrals begin; 0 where they are not known yet.
+    begin: Vec<usize>,
+    /// The same by lengths and distance, in billionths of the box.
+    kept: HashMap<[i64; 3], usize>,
+}
+
+impl Axis {
+    fn new(mesh: &Mesh, k: usize) -> Self {
+        let mut numbers: HashMap<[u64; 2], usize> = HashMap::new();
+        let number = |cell: &Cell| {
+            let next = numbers.len();
+            // Cells that an edge cuts are few of a kind.
+            if cell.whole { *numbers.entry([cell.middle[k].to_bits(), cell.sides[k].to_bits()]).or_insert(next) } else { usize::MAX }
+        };
+        let of_cell = mesh.cells.iter().map(number).collect();
+        let count = numbers.len();
+        Self { of_cell, count, begin: vec![0; count * count], kept: HashMap::new() }
+    }
 }
 
 impl<'a> Near<'a> {
     fn new(mesh: &'a Mesh, kernel: &'a Kernel, smooth_m: f64) -> Self {
         let (weights, per_m2) = kernel.terms();
-        Self {
-            mesh,
-            kernel,
-            smooth_m,
-            weights,
-            per_m2,
-            kept: Default::default(),
-            values: Vec::new(),
-            scratch: vec![0.0; 2 * weights.len()],
-        }
+        let axes = [Axis::new(mesh, 0), Axis::new(mesh, 1)];
+        Self { mesh, kernel, smooth_m, weights, per_m2, axes, values: Vec::new(), scratch: vec![0.0; 2 * weights.len()] }
     }
 
     fn between(&mut self, i: usize, j: usize) -> f64 {
         let (a, b) = (self.mesh.cells[i], self.mesh.cells[j]);
         let terms = self.weights.len();
-        if let (Some(p), Some(q)) = (a.place, b.place) {
-            let [x, y] = [0, 1].map(|k| self.stored(k, p[k], q[k]));
+        if a.whole && b.whole {
+            let [x, y] = [0, 1].map(|k| self.stored(k, i, j));
             let (x, y) = (&self.values[x..x + terms], &self.values[y..y + terms]);
             return self.weights.iter().zip(x).zip(y).map(|((w, x), y)| w * x * y).sum();
         }
@@ -154,21 +171,22 @@ impl<'a> Near<'a> {
         sum / (ax * ay * bx * by) as f64
     }
 
-    /// Where the integrals of two parts of the box along axis `k` begin.
-    fn stored(&mut self, k: usize, p: (u32, u32), q: (u32, u32)) -> usize {
-        let (p, q) = if p.0 >= q.0 { (p, q) } else { (q, p) };
-        // Twice the distance of the middles, in widths of the finer part.
-        let finer = u64::from(2 * p.1 + 1);
-        let coarser = u64::from(2 * q.1 + 1) << (p.0 - q.0);
-        let apart = finer.abs_diff(coarser) as u32;
-        if let Some(at) = self.kept[k].get(&(p.0, q.0, apart)) {
-            return *at;
+    /// Where the integrals of two whole cells along axis `k` begin.
+    fn stored(&mut self, k: usize, i: usize, j: usize) -> usize {
+        let (cells, axis) = (&self.mesh.cells, &mut self.axes[k]);
+        let pair = axis.of_cell[i] * axis.count + axis.of_cell[j];
+        if axis.begin[pair] == 0 {
+            let (a, b) = (cells[i].sides[k], cells[j].sides[k]);
+            let apart = (cells[i].middle[k] - cells[j].middle[k]).abs();
+            let key = [a.max(b), a.min(b), apart].map(|x| (x / self.mesh.size[k] * 1e9).round() as i64);
+            let (values, per_m2) = (&mut self.values, self.per_m2);
+            let begin = *axis.kept.entry(key).or_insert_with(|| {
+                let begin = values.len();
+                values.extend(per_m2.iter().map(|g| interval::between(*g, a, b, apart)));
+                begin
+            });
+            axis.begin[pair] = begin + 1;
         }
-        let at = self.values.len();
-        let width = |level: u32| self.mesh.size[k] / f64::from(1_u32 << level);
-        let (a, b) = (width(p.0), width(q.0));
-        self.values.extend(self.per_m2.iter().map(|g| interval::between(*g, a, b, 0.5 * f64::from(apart) * a)));
-        self.kept[k].insert((p.0, q.0, apart), at);
-        at
+        axis.begin[pair] - 1
     }
 }

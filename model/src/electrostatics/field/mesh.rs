@@ -24,8 +24,8 @@ pub(in crate::electrostatics) struct Cell {
     pub(in crate::electrostatics) sides: Point,
     /// Area of conductor in it, m².
     pub(in crate::electrostatics) area_m2: f64,
-    /// For a cell that no edge cuts: along x and y, how often the box was halved, and the number of the part.
-    pub(in crate::electrostatics) place: Option<[(u32, u32); 2]>,
+    /// Whether no edge cuts it.
+    pub(in crate::electrostatics) whole: bool,
 }
 
 /// How fine cells are.
@@ -65,7 +65,7 @@ impl Mesh {
         let edges: Vec<Edge> = loops.iter().flat_map(|l| (0..l.len()).map(|i| Edge::new(l[i], l[(i + 1) % l.len()]))).collect();
         let mesh = Self { cells: Vec::new(), corner: low, size };
         let mut filler = Filler { mesh, grading, most_m };
-        filler.fill([(0, 0); 2], &loops, &edges);
+        filler.fill(low, high, &loops, &edges);
         filler.mesh
     }
 }
@@ -89,54 +89,65 @@ struct Filler<'a> {
     most_m: &'a dyn Fn(Point, Point) -> f64,
 }
 
-/// Halvings of one side that are always enough: the smallest h over the largest conductor.
-const DEEPEST: u32 = 24;
-
 impl Filler<'_> {
-    /// `edges` are those that ask for smaller cells than the box just halved.
-    fn fill(&mut self, place: [(u32, u32); 2], loops: &[Vec<Point>], edges: &[Edge]) {
-        let sides: Point = std::array::from_fn(|k| self.mesh.size[k] / f64::from(1_u32 << place[k].0));
-        let middle: Point = std::array::from_fn(|k| self.mesh.corner[k] + sides[k] * (f64::from(place[k].1) + 0.5));
+    /// `edges` are those that ask for smaller cells than the box just cut, or cut it themselves.
+    fn fill(&mut self, low: Point, high: Point, loops: &[Vec<Point>], edges: &[Edge]) {
+        let sides: Point = std::array::from_fn(|k| high[k] - low[k]);
+        let middle: Point = std::array::from_fn(|k| 0.5 * (low[k] + high[k]));
         // How far too long the box is along each side.
         let mut over = [0.0_f64; 2];
         let mut asking = Vec::new();
+        let mut along_edge: Option<(f64, usize, f64)> = None;
         for edge in edges {
             let d = box_distance(middle, sides, edge.ends);
             let Grading { h_m, flat_m } = self.grading;
             let allowed = h_m.max((h_m * d * d).cbrt()).max(0.5 * (d - 2.0 * flat_m));
             let too_long: Point = std::array::from_fn(|k| sides[k] * edge.normal[k] / allowed);
-            if too_long[0] > 1.0 || too_long[1] > 1.0 {
+            if too_long[0] > 1.0 || too_long[1] > 1.0 || d == 0.0 {
                 asking.push(Edge { ends: edge.ends, normal: edge.normal });
             }
             over = [over[0].max(too_long[0]), over[1].max(too_long[1])];
+            // A box that an edge parallel to its sides runs through is cut there.
+            for k in 0..2 {
+                let at = edge.ends[0][k];
+                let off = (at - middle[k]).abs();
+                let within = |t: f64| (t - middle[1 - k]).abs() < 0.5 * sides[1 - k];
+                let (a, b) = (edge.ends[0][1 - k], edge.ends[1][1 - k]);
+                let crosses = within(a) || within(b) || (a < middle[1 - k]) != (b < middle[1 - k]);
+                let nearest = along_edge.is_none_or(|(least, ..)| off < least * sides[k]);
+                if edge.normal[k] > 1.0 - 1e-9 && off < 0.5 * sides[k] * (1.0 - 1e-6) && crosses && nearest {
+                    along_edge = Some((off / sides[k], k, at));
+                }
+            }
         }
         let most = (self.most_m)(middle, sides);
         for k in 0..2 {
             over[k] = over[k].max(sides[k] / most.min(COARSEST * self.mesh.size[k].max(0.25 * self.mesh.size[1 - k])));
         }
-        let k = usize::from(over[1] > over[0]);
-        if over[k] <= 1.0 || place[k].0 >= DEEPEST {
-            self.keep(place, middle, sides, loops);
-            return;
-        }
-        for half in 0..2 {
-            let mut child = place;
-            child[k] = (place[k].0 + 1, 2 * place[k].1 + half);
-            let pieces: Vec<Vec<Point>> = loops.iter().map(|l| cut(l, k, middle[k], half == 1)).filter(|l| l.len() > 2).collect();
+        let longer = usize::from(over[1] > over[0]);
+        let (k, at) = match along_edge {
+            Some((_, k, at)) => (k, at),
+            None if over[longer] > 1.0 => (longer, middle[longer]),
+            None => return self.keep(middle, sides, loops),
+        };
+        for above in [false, true] {
+            let pieces: Vec<Vec<Point>> = loops.iter().map(|l| cut(l, k, at, above)).filter(|l| l.len() > 2).collect();
             if !pieces.is_empty() {
-                self.fill(child, &pieces, &asking);
+                let (mut low, mut high) = (low, high);
+                if above { low[k] = at } else { high[k] = at }
+                self.fill(low, high, &pieces, &asking);
             }
         }
     }
 
-    fn keep(&mut self, place: [(u32, u32); 2], middle: Point, sides: Point, loops: &[Vec<Point>]) {
+    fn keep(&mut self, middle: Point, sides: Point, loops: &[Vec<Point>]) {
         let whole = sides[0] * sides[1];
         let [area, mx, my, xx, yy] = moments(loops, middle);
         if area < 1e-3 * whole {
             return;
         }
         self.mesh.cells.push(if area > (1.0 - 1e-9) * whole {
-            Cell { middle, sides, area_m2: whole, place: Some(place) }
+            Cell { middle, sides, area_m2: whole, whole: true }
         } else {
             let (x, y) = (mx / area, my / area);
             let width = |second: f64, side: f64| (12.0 * second).max(1e-6 * side * side).sqrt();
@@ -144,7 +155,7 @@ impl Filler<'_> {
                 middle: [middle[0] + x, middle[1] + y],
                 sides: [width(xx / area - x * x, sides[0]), width(yy / area - y * y, sides[1])],
                 area_m2: area,
-                place: None,
+                whole: false,
             }
         });
     }
@@ -283,7 +294,7 @@ mod tests {
     #[test]
     fn a_square_is_graded_along_both_axes() {
         let mesh = Mesh::new(&[rectangle_outline(1.0, 1.0)], graded(1.0 / 16.0), &unlimited);
-        assert!(mesh.cells.iter().all(|cell| cell.place.is_some()));
+        assert!(mesh.cells.iter().all(|cell| cell.whole));
         assert_eq!(mesh.cells.len(), 144);
         let mesh = Mesh::new(&[rectangle_outline(1.0, 1.0)], graded(1.0 / 256.0), &unlimited);
         let smallest = mesh.cells.iter().map(|c| c.sides[0].min(c.sides[1])).fold(f64::INFINITY, f64::min);

@@ -27,7 +27,7 @@ pub(in crate::electrostatics) fn mean(kernel: &Kernel, a: &Panel, b: &Panel, ove
 }
 
 /// How many times as far apart as long two panels have to be to count as four points.
-const FAR: f64 = 2.0;
+const FAR: f64 = 2.5;
 /// Smallest piece, as a share of the smaller panel.
 const SMALLEST: f64 = 0.02;
 

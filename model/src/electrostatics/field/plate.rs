@@ -80,6 +80,39 @@ pub(in crate::electrostatics) fn loops(figure: &Figure) -> Vec<Vec<Point>> {
     }
 }
 
+/// The loops of a figure turned so that as much of its edges as possible lies along the axes, and how far the turned
+/// figure has to be turned back, rad.
+pub(in crate::electrostatics) fn aligned_loops(figure: &Figure) -> (Vec<Vec<Point>>, f64) {
+    let loops = loops(figure);
+    if !matches!(figure, Figure::Polygon { .. }) {
+        return (loops, 0.0);
+    }
+    let edges = loops.iter().flat_map(|l| (0..l.len()).map(|i| [l[i], l[(i + 1) % l.len()]]));
+    let edges: Vec<(f64, f64)> = edges.map(|[a, b]| ((b[1] - a[1]).atan2(b[0] - a[0]), (b[0] - a[0]).hypot(b[1] - a[1]))).collect();
+    let quarter = 0.5 * PI;
+    let along = |angle: f64| {
+        let off = |other: f64| (other - angle - ((other - angle) / quarter).round() * quarter).abs();
+        edges.iter().filter(|(other, _)| off(*other) < 1e-6).map(|(_, length)| length).sum::<f64>()
+    };
+    let best = edges.iter().map(|(angle, _)| (along(*angle), *angle)).fold((0.0, 0.0), |best, x| if x.0 > best.0 * (1.0 + 1e-9) { x } else { best });
+    let angle = best.1 - (best.1 / quarter).round() * quarter;
+    // Edges that are parallel but for rounding shall be parallel to the last bit, so that cells end at them.
+    let tidy = |corners: Vec<Point>| {
+        let mut corners = corners;
+        for k in 0..corners.len() {
+            let next = (k + 1) % corners.len();
+            for axis in 0..2 {
+                let (d, length) = ((corners[next][axis] - corners[k][axis]).abs(), (corners[next][1 - axis] - corners[k][1 - axis]).abs());
+                if d > 0.0 && d < 1e-9 * length {
+                    corners[next][axis] = corners[k][axis];
+                }
+            }
+        }
+        corners
+    };
+    (loops.iter().map(|l| if angle == 0.0 { l.clone() } else { tidy(geometry::placed(l, -angle, [0.0; 2])) }).collect(), angle)
+}
+
 /// Corners in a quarter of a circle.
 const ARC: usize = 32;
 
@@ -98,6 +131,8 @@ pub(in crate::electrostatics) struct Plate {
     responses: Option<DMatrix<f64>>,
     own: DMatrix<f64>,
     totals: Vec<f64>,
+    /// Which functions answer to the highest polynomials.
+    highest: Vec<bool>,
     /// Point charges on Chebyshev points over the box, by how many along each side.
     grids: Vec<OnceLock<DMatrix<f64>>>,
 }
@@ -106,9 +141,14 @@ pub(in crate::electrostatics) struct Plate {
 const MOST_ALONG: usize = 12;
 
 impl Plate {
-    /// With the answers to all polynomials up to a degree, the constant one first.
-    pub(in crate::electrostatics) fn answering(mesh: Mesh, kernel: &Kernel, smooth_m: f64, degree: usize) -> Option<Self> {
-        let powers = (0..=degree).flat_map(|sum| (0..=sum).map(move |j| [sum - j, j])).collect::<Vec<_>>();
+    /// With the answers to all polynomials up to a degree in x and one in y, the constant one first.
+    pub(in crate::electrostatics) fn answering(mesh: Mesh, kernel: &Kernel, smooth_m: f64, degrees: [usize; 2]) -> Option<Self> {
+        let degree = degrees[0].max(degrees[1]);
+        // Share of the degrees that a product takes up, 1 for x or y to its own degree.
+        let share = |[p, q]: [usize; 2]| p as f64 / degrees[0].max(1) as f64 + q as f64 / degrees[1].max(1) as f64;
+        let mut powers: Vec<[usize; 2]> = (0..=degrees[0]).flat_map(|p| (0..=degrees[1]).map(move |q| [p, q])).collect();
+        powers.retain(|p| share(*p) <= 1.0 + 1e-9);
+        powers.sort_by(|a, b| share(*a).total_cmp(&share(*b)));
         let (middle, half) = mesh_box(&mesh);
         let mut potentials = DMatrix::zeros(mesh.cells.len(), powers.len());
         let rule = rules::legendre(4);
@@ -131,15 +171,21 @@ impl Plate {
         let responses = cells::charges(&mesh, kernel, smooth_m, potentials.clone())?;
         let own = potentials.tr_mul(&responses);
         let own = 0.5 * (&own + own.transpose());
+        // Few cells across tell few polynomials apart.
+        let kept = independent(&own);
+        let own = DMatrix::from_fn(kept.len(), kept.len(), |i, j| own[(kept[i], kept[j])]);
+        let responses = responses.select_columns(&kept);
         let totals = responses.row_sum().iter().copied().collect();
-        Some(Self { mesh, responses: Some(responses), own, totals, grids: (0..=MOST_ALONG).map(|_| OnceLock::new()).collect() })
+        let highest = kept.iter().map(|f| degree > 0 && share(powers[*f]) > 1.0 + 1e-9 - 1.0 / degree as f64).collect();
+        Some(Self { mesh, responses: Some(responses), own, totals, highest, grids: (0..=MOST_ALONG).map(|_| OnceLock::new()).collect() })
     }
 
     /// With every cell a function.
     pub(in crate::electrostatics) fn every_cell(mesh: Mesh, kernel: &Kernel, smooth_m: f64) -> Self {
         let own = cells::potential_matrix(&mesh, kernel, smooth_m);
         let totals = vec![1.0; mesh.cells.len()];
-        Self { mesh, responses: None, own, totals, grids: Vec::new() }
+        let highest = vec![false; mesh.cells.len()];
+        Self { mesh, responses: None, own, totals, highest, grids: Vec::new() }
     }
 
     /// Potentials of the functions among themselves, 1/F; the lower triangle.
@@ -150,6 +196,11 @@ impl Plate {
     /// Total charge of each function.
     pub(in crate::electrostatics) fn totals(&self) -> &[f64] {
         &self.totals
+    }
+
+    /// Which functions answer to the highest polynomials.
+    pub(in crate::electrostatics) fn highest(&self) -> &[bool] {
+        &self.highest
     }
 
     /// Whether each cell is a function.
@@ -233,6 +284,26 @@ impl Plate {
         }
         shares.tr_mul(responses)
     }
+}
+
+/// Rows of a positive matrix that are not made of those before them, to a billionth.
+fn independent(matrix: &DMatrix<f64>) -> Vec<usize> {
+    let mut kept: Vec<usize> = Vec::new();
+    let mut factors: Vec<Vec<f64>> = Vec::new();
+    for i in 0..matrix.nrows() {
+        let mut row: Vec<f64> = Vec::with_capacity(kept.len() + 1);
+        for (j, factor) in kept.iter().zip(&factors) {
+            let taken: f64 = row.iter().zip(factor).map(|(a, b)| a * b).sum();
+            row.push((matrix[(i, *j)] - taken) / factor[row.len()]);
+        }
+        let left = matrix[(i, i)] - row.iter().map(|x| x * x).sum::<f64>();
+        if left > 1e-9 * matrix[(i, i)] {
+            row.push(left.sqrt());
+            kept.push(i);
+            factors.push(row);
+        }
+    }
+    kept
 }
 
 /// Gauss points over a side so many times as long as the free space: the error of n points is about
