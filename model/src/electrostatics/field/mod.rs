@@ -7,6 +7,8 @@ mod bessel;
 mod cells;
 mod circle;
 mod dense;
+mod disc;
+mod engine;
 mod gauss;
 mod gaussians;
 mod graded;
@@ -16,14 +18,17 @@ pub(in crate::electrostatics) mod kernel;
 pub(in crate::electrostatics) mod layers;
 mod line;
 mod line_kernel;
+mod matrix;
 pub(in crate::electrostatics) mod memory;
 mod mesh;
 mod overlap;
+mod panel;
 pub(in crate::electrostatics) mod rectangle;
 pub(in crate::electrostatics) mod rectangles;
 mod refine;
 mod round;
 mod rows;
+mod rules;
 mod segments;
 mod side;
 mod strip;
@@ -33,6 +38,7 @@ mod wavenumbers;
 
 pub use layers::Layers;
 pub use line::{LineSolved, line};
+pub use matrix::conductor_matrix;
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
 pub use rows::{RowsSolved, rows};
 pub use touch::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
@@ -67,17 +73,4 @@ pub enum FieldFault {
     },
     /// Nothing lies between conductors that have to be apart: the two planes, or pad and ground.
     Contact,
-}
-
-/// Maxwell's matrix of any conductors.
-///
-/// # Errors
-/// [`FieldFault`].
-pub fn conductor_matrix(
-    medium: &super::Medium<'_>,
-    conductors: &[super::Conductor],
-    _relative_tolerance: f64,
-) -> Result<super::ConductorMatrix, FieldFault> {
-    let placed: Vec<_> = conductors.iter().map(super::Conductor::placed).collect();
-    Ok(super::conductor_matrix(medium, &placed))
 }

@@ -202,6 +202,12 @@ impl RectangleBasis {
         (0..keep[0]).flat_map(|i| (0..keep[1]).map(move |j| (i, j))).map(|(i, j)| self.index(i, j)).collect()
     }
 
+    /// The functions of a resolution so many orders lower; a side with no more than `few` keeps all of them.
+    pub(in crate::electrostatics) fn coarser(&self, lower: usize, few: usize) -> Vec<usize> {
+        let keep = self.orders.map(|order| if order <= few { order } else { order.saturating_sub(lower).max(few) });
+        (0..keep[0]).flat_map(|i| (0..keep[1]).map(move |j| (i, j))).map(|(i, j)| self.index(i, j)).collect()
+    }
+
     /// Potential of each function weighted with each, 1/F.
     pub(in crate::electrostatics) fn self_block(&self, kernel: &Kernel) -> DMatrix<f64> {
         let half = self.width.half_m.max(self.length.half_m);
@@ -227,6 +233,11 @@ impl RectangleBasis {
         let ((x, along_x), (y, along_y)) = (self.width.nodes(rule, self.orders[0]), self.length.nodes(rule, self.orders[1]));
         let places = x.iter().flat_map(|x| y.iter().map(move |y| [*x, *y])).collect();
         (places, along_x.kronecker(&along_y))
+    }
+
+    /// Functions along x and along y.
+    pub(in crate::electrostatics) fn orders(&self) -> [usize; 2] {
+        self.orders
     }
 
     fn index(&self, i: usize, j: usize) -> usize {
