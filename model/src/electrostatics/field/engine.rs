@@ -506,6 +506,9 @@ impl Part {
 /// Points in the length of the gap that they must bridge: the error falls like exp(-2 pi) for each.
 const NODES_PER_CLEARANCE: f64 = 1.7;
 
+/// A rectangle this narrow against its length is a band.
+const SLENDER: f64 = 0.2;
+
 fn rectangle(sides_m: [f64; 2], order: usize) -> Charge {
     let longest = sides_m[0].max(sides_m[1]);
     // A narrow band needs few functions across, and more along.
@@ -517,10 +520,10 @@ fn rectangle(sides_m: [f64; 2], order: usize) -> Charge {
                 5
             }
         }
-        share if share < 0.2 => order.min(7),
+        share if share < SLENDER => order.min(7),
         _ => order,
     });
-    let slender = sides_m[0].min(sides_m[1]) < 0.2 * longest;
+    let slender = sides_m[0].min(sides_m[1]) < SLENDER * longest;
     let orders = if slender { orders.map(|o| if o == order { (2 * order + 1).min(23) } else { o }) } else { orders };
     Charge::Rectangle { basis: RectangleBasis::new(sides_m[0], sides_m[1], orders), sides_m }
 }
