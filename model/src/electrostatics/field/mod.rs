@@ -4,12 +4,16 @@
 //! charge on the conductors is written down.
 
 mod bessel;
+mod discs;
 mod gauss;
+mod ladder;
 pub(in crate::electrostatics) mod layers;
+mod pairs;
 mod round;
 mod segments;
 mod wavenumbers;
 
+pub use discs::{Disc, DiscMatrix, Discs, MOST_FUNCTIONS, PadsUnderTouch, TouchedDiscs};
 pub use layers::Layers;
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
 
