@@ -5,6 +5,7 @@
 mod conduction;
 mod electrostatics;
 mod estimate;
+mod field_lines;
 mod library;
 mod properties;
 mod published;

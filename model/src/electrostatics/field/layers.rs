@@ -75,7 +75,7 @@ pub(in crate::electrostatics) enum Planes {
 /// Layers of equal permittivity are one layer, layers of no thickness are none, and an overlay without thickness puts
 /// both planes in one.
 #[derive(Debug, Clone, PartialEq)]
-pub(in crate::electrostatics) struct Layers {
+pub struct Layers {
     ground: Ground,
     /// From the ground up.
     base: Pile,
@@ -87,7 +87,7 @@ type Pile = SmallVec<[Layer; 8]>;
 
 impl Layers {
     /// The medium with solid conductors on the stitched plane, or with plates that stand for rows of thread.
-    pub(in crate::electrostatics) fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
+    pub fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
         let offset = RowOffset::new(medium, rows);
         let (base, overlay) = (Side::base(medium, offset.below_m), Side::overlay(medium, offset.above_m));
         let mut layers = Self { ground: medium.ground, base: SmallVec::new(), overlay: SmallVec::new() };
@@ -140,9 +140,50 @@ impl Layers {
         self.base.iter().map(|layer| layer.thickness_m).sum()
     }
 
+    /// Sum of thickness times permittivity: no feature of Z is nearer to k = 0 than about the inverse of it.
+    pub(in crate::electrostatics) fn reach_m(&self) -> f64 {
+        self.base.iter().chain(&self.overlay).map(|layer| layer.thickness_m * layer.relative_permittivity).sum()
+    }
+
     /// What lies under the base.
     pub(in crate::electrostatics) fn ground(&self) -> Ground {
         self.ground
+    }
+
+    /// The same stack with ground the given distance farther down, through air, if there was none.
+    pub(in crate::electrostatics) fn over_ground(&self, distance_m: f64) -> Self {
+        let mut grounded = self.clone();
+        if self.ground == Ground::None {
+            let air = Layer { thickness_m: distance_m, relative_permittivity: 1.0 };
+            grounded.ground = Ground::Plane;
+            grounded.base.clear();
+            std::iter::once(air).chain(self.base.iter().copied()).for_each(|layer| pile(&mut grounded.base, layer));
+        }
+        grounded
+    }
+
+    /// The layers from the stitched plane downwards, then upwards; air without end left out.
+    pub(in crate::electrostatics) fn outwards(&self) -> [SmallVec<[Layer; 8]>; 2] {
+        [self.base.iter().rev().copied().collect(), self.overlay.iter().rev().copied().collect()]
+    }
+
+    /// How the far faces of the layers next to the stitched plane, lower first, reflect a wave that comes from that plane: -1 at
+    /// ground, 0 where nothing follows.
+    pub(in crate::electrostatics) fn far_reflections(&self, k: f64) -> [f64; 2] {
+        let beyond = |far: Admittance<f64>, pile: &Pile| {
+            let Some((last, others)) = pile.split_last() else { return 0.0 };
+            let mut admittance = far;
+            admittance.through_all(others, k);
+            let e = last.relative_permittivity;
+            // e d - n, from what the admittance keeps apart.
+            let excess = admittance.excess + admittance.denominator * (admittance.permittivity - e);
+            -excess / (e * admittance.denominator + admittance.numerator)
+        };
+        let below = match self.ground {
+            Ground::Plane => Admittance::ground(),
+            Ground::None => Admittance::air(),
+        };
+        [beyond(below, &self.base), beyond(Admittance::air(), &self.overlay)]
     }
 
     /// The exact numbers that the stack is made of, for telling one from another.
@@ -210,6 +251,13 @@ pub(in crate::electrostatics) struct Waves<K> {
     pub(in crate::electrostatics) top_shortfall: K,
     /// Potential on one plane by a charge on the other.
     pub(in crate::electrostatics) across: K,
+}
+
+impl Waves<f64> {
+    /// What Z lacks on one of the planes.
+    pub(in crate::electrostatics) fn shortfall(&self, planes: Planes) -> f64 {
+        if planes == Planes::Top { self.top_shortfall } else { self.stitched_shortfall }
+    }
 }
 
 impl<K: Copy> Waves<K> {

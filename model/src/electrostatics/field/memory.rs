@@ -6,42 +6,24 @@
 //! * gives: a shared [`Kernel`]
 //! * needs: the stack and the planes
 //! * assumptions: few stacks at a time; the least recently used one of [`MOST_KEPT`] goes first
-//! * errors: none; where another thread has failed while holding the memory, kernels are made anew
+//! * errors: none
 //! * example: two pads on one felt share one kernel
 
+use super::kept::{Kept, Key};
 use super::kernel::Kernel;
 use super::layers::{Layers, Planes};
-use smallvec::SmallVec;
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 /// Kernels kept, of about 30 KiB each.
 const MOST_KEPT: usize = 64;
 
-type Key = (SmallVec<[u64; 32]>, Planes);
-
-/// The last used stands last.
-static KEPT: Mutex<Vec<(Key, Arc<Kernel>)>> = Mutex::new(Vec::new());
+static KERNELS: Kept<Arc<Kernel>, MOST_KEPT> = Kept::new();
 
 /// The kernel of a stack between two planes, kept or new.
 pub(in crate::electrostatics) fn kernel(layers: &Layers, planes: Planes) -> Arc<Kernel> {
-    let key = (layers.fingerprint(), planes);
-    if let Ok(mut kept) = KEPT.lock()
-        && let Some(place) = kept.iter().position(|(of, _)| *of == key)
-    {
-        let entry = kept.remove(place);
-        let kernel = Arc::clone(&entry.1);
-        kept.push(entry);
-        return kernel;
-    }
-    // Made outside the lock, so that nobody waits for somebody else's stack; two may make the same one.
-    let kernel = Arc::new(Kernel::new(layers, planes));
-    if let Ok(mut kept) = KEPT.lock() {
-        if kept.len() >= MOST_KEPT {
-            kept.remove(0);
-        }
-        kept.push((key, Arc::clone(&kernel)));
-    }
-    kernel
+    let mut key: Key = layers.fingerprint().into_iter().collect();
+    key.push(planes as u64);
+    KERNELS.get(key, || Arc::new(Kernel::new(layers, planes)))
 }
 
 #[cfg(test)]
@@ -75,6 +57,6 @@ mod tests {
             assert_eq!(kernel(&stack, Planes::Stitched).terms(), Kernel::new(&stack, Planes::Stitched).terms());
             assert_eq!(kernel(&stack, Planes::Top).terms(), Kernel::new(&stack, Planes::Top).terms());
         }
-        assert!(KEPT.lock().expect("no test fails while holding it").len() <= MOST_KEPT);
+        assert!(KERNELS.count() <= MOST_KEPT);
     }
 }

@@ -3,14 +3,39 @@
 //! The layers are exact in the wavenumber domain ([`layers`]); what differs from question to question is how the
 //! charge on the conductors is written down.
 
+mod bessel;
+mod cells;
+mod circle;
+mod dense;
 mod gauss;
 mod gaussians;
+mod graded;
+mod interval;
+mod kept;
 pub(in crate::electrostatics) mod kernel;
 pub(in crate::electrostatics) mod layers;
+mod line;
+mod line_kernel;
 pub(in crate::electrostatics) mod memory;
+mod mesh;
+mod overlap;
 pub(in crate::electrostatics) mod rectangle;
 pub(in crate::electrostatics) mod rectangles;
+mod refine;
+mod round;
+mod rows;
+mod segments;
 mod side;
+mod strip;
+mod thread;
+mod touch;
+mod wavenumbers;
+
+pub use layers::Layers;
+pub use line::{LineSolved, line};
+pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
+pub use rows::{RowsSolved, rows};
+pub use touch::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
@@ -42,4 +67,17 @@ pub enum FieldFault {
     },
     /// Nothing lies between conductors that have to be apart: the two planes, or pad and ground.
     Contact,
+}
+
+/// Maxwell's matrix of any conductors.
+///
+/// # Errors
+/// [`FieldFault`].
+pub fn conductor_matrix(
+    medium: &super::Medium<'_>,
+    conductors: &[super::Conductor],
+    _relative_tolerance: f64,
+) -> Result<super::ConductorMatrix, FieldFault> {
+    let placed: Vec<_> = conductors.iter().map(super::Conductor::placed).collect();
+    Ok(super::conductor_matrix(medium, &placed))
 }
