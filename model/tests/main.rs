@@ -6,6 +6,7 @@ mod conduction;
 mod electrostatics;
 mod estimate;
 mod field_lines;
+mod field_rect;
 mod library;
 mod properties;
 mod published;

@@ -10,14 +10,14 @@
 //! * accuracy: within the bounds that are returned, which come from two lower resolutions; pairs of squares to 1e-5 of the
 //!   table in 2 ms. Slow, with wide bounds, where an edge lies over the middle of another plate through a thin overlay, or
 //!   a narrow neighbour beside a wide plate: there functions along whole sides do not fit
-//! * errors: [`FieldFault::Overlap`], [`FieldFault::Contact`], [`FieldFault::TooMuchWork`]
+//! * errors: [`FieldFault::Overlap`], [`FieldFault::Contact`], [`FieldFault::TooWide`], [`FieldFault::TooMuchWork`]
 //! * example: two squares of 10 mm, 2 mm apart, 5 mm over ground in air: 0.618 pF and -0.0971 pF
 
 use super::super::Ground;
 use super::layers::{Layers, Planes};
 use super::memory;
 use super::rectangle::RectangleBasis;
-use super::{FieldFault, MOST_UNKNOWNS};
+use super::{FieldFault, MOST_UNKNOWNS, WIDEST_M};
 use nalgebra::DMatrix;
 
 /// A rectangle among others.
@@ -52,7 +52,8 @@ const LAST_ORDER: usize = 23;
 /// As for one rectangle.
 const FLOOR: f64 = 5e-7;
 
-/// Solves for several rectangles. The tolerance is that of the diagonals.
+/// Solves for several rectangles, to the tolerance or as far as the functions go; the bounds tell. The tolerance is that of
+/// the diagonals.
 pub fn rectangle_matrix(layers: &Layers, rectangles: &[PlacedRectangle], relative_tolerance: f64) -> Result<RectangleMatrix, FieldFault> {
     check(layers, rectangles)?;
     let mut order = FIRST_ORDER;
@@ -77,6 +78,10 @@ pub fn rectangle_matrix(layers: &Layers, rectangles: &[PlacedRectangle], relativ
 fn check(layers: &Layers, rectangles: &[PlacedRectangle]) -> Result<(), FieldFault> {
     let one_plane = layers.overlay_m() <= 0.0;
     for (second, b) in rectangles.iter().enumerate() {
+        let extent_m = b.width_m.max(b.length_m);
+        if extent_m > WIDEST_M {
+            return Err(FieldFault::TooWide { conductor: second, extent_m });
+        }
         let under = layers.base_m() + if b.on_top { layers.overlay_m() } else { 0.0 };
         if layers.ground() == Ground::Plane && under <= 0.0 {
             return Err(FieldFault::Contact);
