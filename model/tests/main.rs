@@ -7,6 +7,7 @@ mod electrostatics;
 mod estimate;
 mod field_bodies;
 mod field_lines;
+mod field_rect;
 mod library;
 mod properties;
 mod published;
