@@ -144,6 +144,21 @@ pub const MAX_RUN: Quantity = Quantity::new("max_run_ohm", "largest run resistan
 /// Share of its final charge that a pad must reach, in percent.
 pub const SETTLED: Quantity = Quantity::new("settled_percent", "needed share of the final charge", "%", 100.0, 1.0, 99.9999);
 
+/// What a touch of one pad adds to another.
+pub const NEIGHBOUR_SIGNAL: Quantity = Quantity::new("needed_signal_pf", "signal on a neighbour", "pF", 1e12, 1e-4, 1e3);
+/// Relative error that is asked of a capacitance.
+pub const RELATIVE_TOLERANCE: Quantity = Quantity::new("relative_tolerance", "relative tolerance", "", 1.0, 1e-9, 1.0);
+/// Part of a layer's volume that is water.
+pub const WATER_FRACTION: Quantity = Quantity::new("water_fraction", "water fraction", "", 1.0, 0.0, 0.95);
+/// Diameter of the round opening in the ground sheet under each pad.
+pub const OPENING_DIAMETER: Quantity =
+    Quantity::new("opening_diameter_mm", "diameter of the opening in the ground", "mm", 1e3, 0.5, 1000.0);
+/// Free space between a pad and the guard around it.
+pub const GUARD_GAP: Quantity = Quantity::new("gap_mm", "gap to the guard", "mm", 1e3, 0.2, 100.0);
+/// Width of the guard.
+pub const GUARD_WIDTH: Quantity = Quantity::new("width_mm", "width of the guard", "mm", 1e3, 0.2, 100.0);
+/// How far the finger comes down beside the middle of the pad.
+pub const OFF_CENTRE: Quantity = Quantity::new("off_centre_mm", "distance of the finger from the pad's middle", "mm", 1e3, 0.0, 500.0);
 /// Diameter of the contact area of a fingertip, taken as a flat disc.
 pub const FINGERTIP: Quantity = Quantity::new("fingertip_diameter_mm", "fingertip diameter", "mm", 1e3, 1.0, 60.0);
 /// Capacitance from a person to earth.

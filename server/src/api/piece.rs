@@ -305,6 +305,7 @@ impl From<Piece> for model::Piece {
             touch: wire.touch.map_or_else(battery, Into::into),
             temperature_k: wire.temperature_c.map(|n| n.0),
             machine,
+            aim: model::electrostatics::Aim::USUAL,
         }
     }
 }
@@ -318,7 +319,13 @@ impl From<Stack> for model::Stack {
             Ground::None => GroundKind::None,
         };
         let layers = |list: Vec<Layer>| list.into_iter().map(Into::into).collect();
-        Self { ground, base: layers(wire.base), overlay: layers(wire.overlay), sewn_thickness_m: wire.sewn_thickness_mm.map(|n| n.0) }
+        Self {
+            ground,
+            base: layers(wire.base),
+            overlay: layers(wire.overlay),
+            sewn_thickness_m: wire.sewn_thickness_mm.map(|n| n.0),
+            opening_diameter_m: None,
+        }
     }
 }
 
@@ -328,6 +335,7 @@ impl From<Layer> for model::LayerChoice {
             library: wire.library,
             thickness_m: wire.thickness_mm.map(|n| n.0),
             relative_permittivity: wire.relative_permittivity.map(|n| n.0),
+            water_fraction: None,
         }
     }
 }
@@ -342,6 +350,7 @@ impl From<Pad> for model::Pad {
             thread: wire.thread.into(),
             fill: wire.fill.map(|f| model::Fill { row_spacing_m: f.row_spacing_mm.0, stitch_length_m: f.stitch_length_mm.0 }),
             run: wire.run.into(),
+            guard: None,
         }
     }
 }
@@ -435,6 +444,7 @@ impl From<Touch> for model::Touch {
             body_to_earth_f: wire.body_to_earth_pf.map(|n| n.0),
             supply_to_earth_f: wire.supply_to_earth_pf.map(|n| n.0),
             body_to_supply_f: wire.body_to_supply_pf.map(|n| n.0),
+            off_centre_m: None,
         }
     }
 }

@@ -188,6 +188,7 @@ impl Reader<'_> {
                 base: base.0,
                 overlay: overlay.0,
                 sewn_thickness_m: draft.sewn_thickness,
+                opening_diameter_m: None,
             },
             pads: vec![Pad {
                 name: draft.name,
@@ -204,6 +205,7 @@ impl Reader<'_> {
                     interlace_fraction: None,
                     contact_resistance_ohm: draft.contact_resistance,
                 },
+                guard: None,
             }],
             controller: draft.controller,
             touch: Touch {
@@ -212,9 +214,11 @@ impl Reader<'_> {
                 body_to_earth_f: draft.body_to_earth,
                 supply_to_earth_f: draft.supply_to_earth,
                 body_to_supply_f: draft.body_to_supply,
+                off_centre_m: None,
             },
             temperature_k: draft.temperature,
             machine: Machine { needles: draft.needles.unwrap_or(machine.needles), ..machine },
+            aim: toile_model::electrostatics::Aim::USUAL,
         };
         (piece, Layers { base: base.1, overlay: overlay.1 })
     }

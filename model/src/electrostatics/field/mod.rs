@@ -6,22 +6,28 @@
 mod bessel;
 mod circle;
 mod gauss;
+mod gaussians;
 mod graded;
-pub(in crate::electrostatics) mod layers;
+mod kept;
+pub(in crate::electrostatics) mod kernel;
+mod layers;
 mod line;
 mod line_kernel;
+mod memory;
 mod refine;
 mod round;
 mod rows;
 mod segments;
 mod strip;
 mod thread;
+mod touch;
 mod wavenumbers;
 
 pub use layers::Layers;
 pub use line::{LineSolved, line};
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
 pub use rows::{RowsSolved, rows};
+pub use touch::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
@@ -53,4 +59,17 @@ pub enum FieldFault {
     },
     /// Nothing lies between conductors that have to be apart: the two planes, or pad and ground.
     Contact,
+}
+
+/// Maxwell's matrix of any conductors.
+///
+/// # Errors
+/// [`FieldFault`].
+pub fn conductor_matrix(
+    medium: &super::Medium<'_>,
+    conductors: &[super::Conductor],
+    _relative_tolerance: f64,
+) -> Result<super::ConductorMatrix, FieldFault> {
+    let placed: Vec<_> = conductors.iter().map(super::Conductor::placed).collect();
+    Ok(super::conductor_matrix(medium, &placed))
 }
