@@ -10,7 +10,7 @@
 //!
 //! f comes from Z by a Talbot contour: all poles of Z(√u) and its cut lie on the negative axis, which the contour goes
 //! around. Where t is so small that no boundary is felt, f = 1/(E √(pi t)) exactly. Below and above the grid the
-//! trapezoid sum goes on as a geometric series; each of the two is one more Gaussian that keeps its sum and first moment.
+//! trapezoid sum goes on as a geometric series; two more Gaussians stand for the one, one for the other.
 //!
 //! * gives: weights in 1/F (V/C) and exponents in 1/m², `G(rho) = sum of weight exp(-rho² per_m2)`
 //! * needs: distances from 1e-6 m to 4 m; the grid is the same for every stack, so that sums may be kept and compared
@@ -48,7 +48,7 @@ const UNFELT: f64 = 36.0;
 /// A positive sum of Gaussians.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Gaussians {
-    /// In 1/F. The first and the last are the closing terms, the others lie on the grid from [`FIRST`] on.
+    /// In 1/F. The first [`NARROW`] and the last are the closing terms, the others lie on the grid from [`FIRST`] on.
     pub(super) weights: Vec<f64>,
     /// In 1/m².
     pub(super) per_m2: Vec<f64>,
@@ -66,7 +66,7 @@ impl Gaussians {
         };
         // How much the last ratio may differ from that: the closing term holds 4 % of G(4 m) without ground, 6e-5 over it.
         let settled = if layers.ground() == Ground::None { 1e-6 } else { 1e-3 };
-        let (mut weights, mut per_m2) = (vec![0.0], vec![0.0]);
+        let (mut weights, mut per_m2) = (vec![0.0; NARROW], vec![0.0; NARROW]);
         let mut previous = 0.0;
         for n in FIRST..=LAST_AT_MOST {
             let t = grid_m2(n);
@@ -78,12 +78,12 @@ impl Gaussians {
             }
             previous = f;
         }
-        // In k the terms under the grid weigh t f ~ √t each: keep their sum and the sum of their t.
+        // Under the grid f goes on like t^-1/2.
         let narrow = (-0.5 * step).exp();
-        let (sum, moment) = (geometric(narrow), geometric(narrow * (-step).exp()));
-        let t = grid_m2(FIRST) * moment / sum;
-        weights[0] = weights[1] * sum * grid_m2(FIRST) / t;
-        per_m2[0] = 0.25 / t;
+        let under = (1..=UNDER).map(|n| (weights[2] * narrow.powi(-n), per_m2[2] * (step * f64::from(n)).exp()));
+        for (n, [weight, p]) in join_narrow(under).into_iter().enumerate() {
+            (weights[n], per_m2[n]) = (weight, p);
+        }
         // In space the terms over the grid keep their sum and the sum of their exponents.
         let (sum, moment) = (geometric(fall), geometric(fall * (-step).exp()));
         let last = weights.len() - 1;
@@ -96,6 +96,37 @@ impl Gaussians {
     pub(super) fn at(&self, rho_squared_m2: f64) -> f64 {
         self.weights.iter().zip(&self.per_m2).map(|(weight, per_m2)| weight * (-rho_squared_m2 * per_m2).exp()).sum()
     }
+}
+
+/// Terms that stand for many narrow ones.
+pub(super) const NARROW: usize = 2;
+
+/// Terms under the grid that are summed: each weighs 2^-1/3 of the one before, so that the rest is 1e-16 of the sum.
+const UNDER: i32 = 160;
+
+/// Two Gaussians (weight, exponent) in place of many that are too narrow to be told apart. In k each weighs
+/// `weight/exponent`; the two keep the sum of that, and the sums of it times the logarithm of the exponent and its square:
+/// against charge with edges, which grows like 1/√distance, a narrow Gaussian counts like a polynomial of degree 2 in that
+/// logarithm. The split between the two is such that for a geometric series the first moment of t is kept as well, which
+/// matters against smooth charge.
+pub(super) fn join_narrow(terms: impl Iterator<Item = (f64, f64)>) -> [[f64; 2]; NARROW] {
+    const SPLIT: f64 = 0.599;
+    let [mut sum, mut first, mut second] = [0.0; 3];
+    for (weight, p) in terms {
+        let (weight, log) = (weight / p, p.ln());
+        sum += weight;
+        first += weight * log;
+        second += weight * log * log;
+    }
+    if sum <= 0.0 {
+        return [[0.0, 1.0]; NARROW];
+    }
+    let mean = first / sum;
+    let spread = (second / sum - mean * mean).max(0.0).sqrt();
+    let wide = (mean - SPLIT * spread).exp();
+    let narrow = (mean + spread / SPLIT).exp();
+    let share = 1.0 / (1.0 + SPLIT * SPLIT);
+    [[share * sum * wide, wide], [(1.0 - share) * sum * narrow, narrow]]
 }
 
 /// t of a grid index.

@@ -9,7 +9,7 @@
 //! * example: G(10 mm) in air = 8.98755e11 1/F
 
 use super::super::EPS0;
-use super::gaussians::{FIRST, Gaussians, STEP};
+use super::gaussians::{FIRST, Gaussians, NARROW, STEP};
 use super::layers::{Layers, Planes};
 use std::f64::consts::PI;
 use std::sync::OnceLock;
@@ -81,12 +81,12 @@ fn table(sum: &Gaussians) -> Vec<[f64; TERMS]> {
     let universal = universal();
     let points = meeting_points();
     let from_values = polynomial_from_values(&points);
-    let inner = sum.weights.len() - 1;
+    let last = sum.weights.len() - 1;
     let mut table = Vec::with_capacity(OCTAVES.len() * CELLS);
     for octave in OCTAVES {
         let scale = f64::from(octave).exp2();
         let mut values = [[0.0; TERMS]; CELLS];
-        for (n, weight) in (FIRST..).zip(&sum.weights[1..inner]) {
+        for (n, weight) in (FIRST..).zip(&sum.weights[NARROW..last]) {
             let row = STEP[1] * octave - STEP[0] * n - FIRST_ROW;
             if row >= ROWS {
                 continue;
@@ -100,8 +100,8 @@ fn table(sum: &Gaussians) -> Vec<[f64; TERMS]> {
         for (cell, values) in values.iter_mut().enumerate() {
             for (value, point) in values.iter_mut().zip(&points) {
                 let rho_squared = scale * mantissa(cell, *point);
-                *value += sum.weights[0] * (-rho_squared * sum.per_m2[0]).exp();
-                *value += sum.weights[inner] * (-rho_squared * sum.per_m2[inner]).exp();
+                // The narrow closing terms have ended long before the table begins.
+                *value += sum.weights[last] * (-rho_squared * sum.per_m2[last]).exp();
             }
             table.push(std::array::from_fn(|power| from_values[power].iter().zip(&*values).map(|(m, v)| m * v).sum()));
         }
