@@ -140,7 +140,8 @@ pub fn clearance(a: &[Point], b: &[Point]) -> f64 {
     if contains(a, b[0]) || contains(b, a[0]) { 0.0 } else { distance(a, b) }
 }
 
-fn distance(a: &[Point], b: &[Point]) -> f64 {
+/// Smallest distance between two closed outlines, m; a single point and a line there and back count as outlines.
+pub(crate) fn distance(a: &[Point], b: &[Point]) -> f64 {
     edges(a).flat_map(|x| edges(b).map(move |y| segment_distance(x, y))).fold(f64::INFINITY, f64::min)
 }
 
@@ -156,8 +157,8 @@ fn length(a: Point, b: Point) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
-/// Even-odd rule.
-fn contains(corners: &[Point], p: Point) -> bool {
+/// Whether a point lies inside, by the even-odd rule.
+pub(crate) fn contains(corners: &[Point], p: Point) -> bool {
     edges(corners).filter(|(a, b)| (a[1] > p[1]) != (b[1] > p[1]) && p[0] < a[0] + (p[1] - a[1]) / (b[1] - a[1]) * (b[0] - a[0])).count()
         % 2
         == 1

@@ -4,18 +4,23 @@
 //! charge on the conductors is written down.
 
 mod bessel;
+mod cells;
 mod circle;
+mod dense;
 mod gauss;
 mod gaussians;
 mod graded;
+mod interval;
 mod kept;
 pub(in crate::electrostatics) mod kernel;
-mod layers;
+pub(in crate::electrostatics) mod layers;
 mod line;
 mod line_kernel;
-mod memory;
-mod rectangle;
-mod rectangles;
+pub(in crate::electrostatics) mod memory;
+mod mesh;
+mod overlap;
+pub(in crate::electrostatics) mod rectangle;
+pub(in crate::electrostatics) mod rectangles;
 mod refine;
 mod round;
 mod rows;
