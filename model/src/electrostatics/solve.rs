@@ -42,7 +42,8 @@ pub fn capacitances(medium: &Medium<'_>, conductors: &[Conductor], aim: Aim) -> 
 
 /// Capacitance per metre of an endless run.
 ///
-/// Height, permittivities and the plate part are those of the closed form, which the solved value replaces.
+/// Height, permittivities and the plate part are those of the closed form, which the solved value replaces. Where line
+/// and ground touch, only the closed form has an answer.
 pub fn per_length(medium: &Medium<'_>, cross_section: CrossSection, aim: Aim) -> LineCapacitance {
     let closed = line_capacitance(medium, cross_section);
     if closed_is_enough(aim, &closed.accuracy) {
@@ -71,7 +72,8 @@ fn closed_is_enough(aim: Aim, accuracy: &Accuracy) -> bool {
     }
 }
 
-/// Capacitance per area of an endless field of parallel threads over ground, in air; lengths in m.
+/// Capacitance per area of an endless field of parallel threads over ground, in air; lengths in m. Where threads overlap or
+/// touch the ground, only the closed form has an answer.
 pub fn rows(thread_diameter_m: f64, row_spacing_m: f64, height_m: f64, aim: Aim) -> RowsPlate {
     let closed = rows_plate(thread_diameter_m, row_spacing_m, height_m);
     if closed_is_enough(aim, &closed.accuracy) {
