@@ -33,7 +33,7 @@ pub(super) struct Shared {
     temperature_k: Linear,
     pub(super) controller: ControllerValues,
     pub(super) finger_m: Linear,
-    off_centre_m: Linear,
+    pub(super) off_centre_m: Linear,
     opening_m: Option<Linear>,
     body_to_earth_f: Linear,
     supply_to_earth_f: Option<Linear>,

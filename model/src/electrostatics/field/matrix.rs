@@ -4,6 +4,7 @@
 //! faster and finer; everything else goes to [`super::engine`].
 
 use super::super::{Conductor, ConductorMatrix, Figure, Ground, Medium, Method, Note, Notes, Rows};
+use super::discs::{Disc, Discs};
 use super::engine;
 use super::layers::Layers;
 use super::overlap::Region;
@@ -90,10 +91,27 @@ fn solve(layers: &Layers, conductors: &[Conductor], regions: &[Region], toleranc
     if let Some(found) = rectangles(layers, conductors, tolerance) {
         return Ok((found?, Method::SolvedRectangles));
     }
+    if let Some(discs) = discs(conductors).filter(|discs| discs.len() <= MOST_DISCS) {
+        let solved = Discs::solve(layers, &discs, tolerance)?;
+        let (n, m) = (discs.len(), solved.matrix());
+        let maxwell_f = DMatrix::from_fn(n, n, |i, j| m.capacitance_f(i, j));
+        let error_f = DMatrix::from_fn(n, n, |i, j| m.relative_error(i, j) * m.capacitance_f(i, j).abs());
+        return Ok((Found { maxwell_f, error_f }, Method::SolvedDiscs));
+    }
     let solved = engine::solve(layers, conductors, regions, tolerance, MOST_UNKNOWNS)?;
-    let round = conductors.iter().all(|c| matches!(c.figure, Figure::Round { .. }));
-    let method = if round { Method::SolvedDiscs } else { Method::SolvedConductors };
-    Ok((Found { maxwell_f: solved.maxwell_f, error_f: solved.error_f }, method))
+    Ok((Found { maxwell_f: solved.maxwell_f, error_f: solved.error_f }, Method::SolvedConductors))
+}
+
+/// Most discs that the solver for them takes with its functions for the neighbours of each.
+const MOST_DISCS: usize = 10;
+
+/// All conductors as discs, if they are.
+pub(super) fn discs(conductors: &[Conductor]) -> Option<Vec<Disc>> {
+    let disc = |c: &Conductor| match c.figure {
+        Figure::Round { diameter_m } => Some(Disc { centre_m: c.centre_m, radius_m: 0.5 * diameter_m, on_top: c.on_top }),
+        _ => None,
+    };
+    conductors.iter().map(disc).collect()
 }
 
 /// Pad and finger where two discs lie over each other; middles may differ by what no ruler tells.

@@ -47,7 +47,7 @@ pub use rectangle::{RectangleCharge, RectanglePad, rectangle_pad};
 pub use rectangles::{PlacedRectangle, RectangleMatrix, rectangle_matrix};
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
 pub use rows::{RowsSolved, rows};
-pub use touch::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
+pub use touch::{GuardBand, SolvedTouch, TouchedPad, felt_beside, solved_touch, touch_of_matrix};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
