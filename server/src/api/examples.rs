@@ -29,7 +29,7 @@ const CAPACITANCE: &str = r#"{
     {"name": "finger", "plane": "top", "shape": {"kind": "round", "diameter_mm": 9.0}, "centre_mm": [0.0, 0.0]}
   ],
   "method": "best",
-  "relative_tolerance": 0.1
+  "relative_tolerance": 0.001
 }"#;
 
 const LINE: &str = r#"{

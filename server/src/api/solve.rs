@@ -3,19 +3,20 @@
 use serde::{Deserialize, Serialize};
 use toile_model::conduction::{MOST_STITCHES, Seam, StitchKind};
 use toile_model::electrostatics::{
-    ConductorMatrix, CrossSection as MediumSection, Ground as MediumGround, Layer as MediumLayer, LineCapacitance, Medium, Notes, Outline,
-    Placed, Rows, RowsPlate,
+    Aim, Choice, Conductor as MediumConductor, ConductorMatrix, CrossSection as MediumSection, FieldFault, Figure, Ground as MediumGround,
+    Layer as MediumLayer, LineCapacitance, MOST_UNKNOWNS, Medium, Notes, Rows, RowsPlate, WIDEST_M, path_length,
 };
-use toile_model::geometry::{self, Point};
+use toile_model::geometry::{Point, path_meets_itself};
 use toile_model::touch::{Signal, WayBack};
 use toile_model::{Faults, Inspector, Measured, Shape, units};
 use utoipa::ToSchema;
 
+use super::method::{MethodChoice, aim};
 use super::number::{
     CapacitancePf, CentreMm, HeightMm, LineWidthMm, MediumThicknessMm, Permittivity, PlainBodyToEarthPf, PlainBodyToSupplyPf,
     PlainColumnWidthMm, PlainCornerRadiusMm, PlainDensityMm, PlainDiameterMm, PlainFillHeightMm, PlainInnerDiameterMm,
     PlainInterlaceFraction, PlainLengthMm, PlainOuterDiameterMm, PlainRowSpacingMm, PlainRunLengthMm, PlainStitchLengthMm,
-    PlainSupplyToEarthPf, PlainThreadDiameterMm, PlainWidthMm, PointMm, RotationDeg, StitchedThicknessMm,
+    PlainSupplyToEarthPf, PlainThreadDiameterMm, PlainWidthMm, PointMm, RelativeTolerance, RotationDeg, StitchedThicknessMm,
 };
 use super::read::Readable;
 
@@ -38,9 +39,8 @@ pub struct CapacitanceQuestion {
     pub conductors: Vec<Conductor>,
     /// How to compute it; `best` where nothing is given.
     pub method: Option<MethodChoice>,
-    /// Error that is asked for; the answer says when it was not reached.
-    #[schema(minimum = 0.000000001, maximum = 1.0)]
-    pub relative_tolerance: Option<f64>,
+    /// Error that is asked for, 0.001 where nothing is given; the answer says when it was not reached.
+    pub relative_tolerance: Option<RelativeTolerance>,
 }
 
 impl CapacitanceQuestion {
@@ -48,16 +48,57 @@ impl CapacitanceQuestion {
     ///
     /// # Errors
     /// Shapes that cannot be, and conductors with nothing to keep them apart.
-    pub fn to_model(&self) -> Result<(Layers, Vec<Placed>), Faults> {
+    pub fn to_model(&self) -> Result<(Layers, Vec<MediumConductor>), Faults> {
         let mut inspect = Inspector::new();
         inspect_planes(self, &mut inspect);
         for (k, conductor) in self.conductors.iter().enumerate() {
-            if let Ok(shape) = conductor.shape.to_model() {
-                shape.check(&mut inspect, || format!("/conductors/{k}/shape"));
-            }
+            conductor.shape.check(&mut inspect, || format!("/conductors/{k}/shape"));
         }
         inspect.finish()?;
-        Ok((Layers::new(self.ground, &self.base, &self.overlay), self.conductors.iter().map(place).collect()))
+        Ok((Layers::new(self.ground, &self.base, &self.overlay), self.conductors.iter().map(Conductor::to_model).collect()))
+    }
+
+    /// Method and tolerance.
+    pub fn aim(&self) -> Aim {
+        aim(self.method, self.relative_tolerance)
+    }
+
+    /// What keeps the field from being solved, in the places of the question.
+    pub fn faults(&self, fault: FieldFault) -> Faults {
+        let mut inspect = Inspector::new();
+        let called = |k: usize| match &self.conductors[k].name {
+            Some(name) => format!("conductor {} ({name})", k + 1),
+            None => format!("conductor {}", k + 1),
+        };
+        match fault {
+            FieldFault::Overlap { first, second } => inspect.refuse(
+                format!("/conductors/{second}"),
+                called(second),
+                format!("It overlaps or touches {} on the same plane.", called(first)),
+                "conductors on one plane that do not touch",
+            ),
+            FieldFault::TooWide { conductor, extent_m } => inspect.refuse(
+                format!("/conductors/{conductor}/shape"),
+                format!("{} across", units::WIDTH.print(extent_m)),
+                format!("The field around {} is too wide to be solved.", called(conductor)),
+                format!("at most {} across, or the method closed_form", units::WIDTH.print(WIDEST_M)),
+            ),
+            FieldFault::TooMuchWork { unknowns } => inspect.refuse(
+                "/conductors".into(),
+                format!("{unknowns} unknowns"),
+                "Solving the field between these conductors takes more than one question may.",
+                format!(
+                    "conductors that take {MOST_UNKNOWNS} unknowns at the most (fewer, simpler or farther apart), or the method closed_form"
+                ),
+            ),
+            FieldFault::Contact => inspect.refuse(
+                if self.base.is_empty() { "/base".into() } else { "/overlay".into() },
+                "no layer",
+                "Nothing lies between conductors that have to be apart.",
+                "at least one layer between ground, the stitched conductors and those on top",
+            ),
+        }
+        inspect.finish().expect_err("a fault was just noted")
     }
 }
 
@@ -79,47 +120,6 @@ fn inspect_planes(question: &CapacitanceQuestion, inspect: &mut Inspector) {
             "at least one layer between the two planes",
         );
     }
-}
-
-fn place(conductor: &Conductor) -> Placed {
-    let centre = conductor.centre_mm.map_or([0.0, 0.0], |c| c.map(|x| x.0));
-    let rotation = conductor.rotation_deg.map_or(0.0, |r| r.0);
-    let rows = conductor.rows.map(|r| Rows { thread_diameter_m: r.thread_diameter_mm.0, row_spacing_m: r.row_spacing_mm.0 });
-    let (outline, middle, line) = match conductor.shape.to_model() {
-        Ok(shape) => (shape.outline().expect("faulty polygons were refused"), middle(&shape), None),
-        Err((path, width_m)) => {
-            let length_m = path_length(&path).max(width_m);
-            let outline = Outline::Rectangle { width_m, length_m, corner_radius_m: 0.0 };
-            (outline, middle_of_path(&path), Some((length_m, width_m)))
-        }
-    };
-    let [at] = geometry::placed(&[middle], rotation, centre)[..] else { unreachable!("one point in, one point out") };
-    Placed { outline, rows, x_m: at[0], y_m: at[1], on_top: conductor.plane == Plane::Top, line }
-}
-
-fn middle(shape: &Shape) -> Point {
-    match shape {
-        Shape::Polygon { points_m, .. } => geometry::centroid(points_m),
-        _ => [0.0, 0.0],
-    }
-}
-
-fn path_length(path: &[Point]) -> f64 {
-    path.windows(2).map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1])).sum()
-}
-
-/// The point half way along a path.
-fn middle_of_path(path: &[Point]) -> Point {
-    let mut left = path_length(path) / 2.0;
-    for step in path.windows(2) {
-        let length = (step[1][0] - step[0][0]).hypot(step[1][1] - step[0][1]);
-        if length >= left && length > 0.0 {
-            let t = left / length;
-            return [step[0][0] + t * (step[1][0] - step[0][0]), step[0][1] + t * (step[1][1] - step[0][1])];
-        }
-        left -= length;
-    }
-    path[0]
 }
 
 /// What lies under the lowest base layer.
@@ -173,16 +173,6 @@ impl Layers {
     }
 }
 
-/// How a capacitance is computed.
-#[derive(Debug, Clone, Copy, Deserialize, ToSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum MethodChoice {
-    /// The cheapest method whose error bound meets the tolerance; closed forms are what there is in this version.
-    Best,
-    /// The formula a practitioner checks by hand.
-    ClosedForm,
-}
-
 /// One conductor.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -201,6 +191,19 @@ pub struct Conductor {
     pub rotation_deg: Option<RotationDeg>,
     /// Rows of thread; left out for a solid conductor.
     pub rows: Option<RowsOfThread>,
+}
+
+impl Conductor {
+    /// With its whole geometry, SI.
+    fn to_model(&self) -> MediumConductor {
+        MediumConductor {
+            figure: self.shape.figure(),
+            rows: self.rows.map(|r| Rows { thread_diameter_m: r.thread_diameter_mm.0, row_spacing_m: r.row_spacing_mm.0 }),
+            centre_m: self.centre_mm.map_or([0.0, 0.0], |c| c.map(|x| x.0)),
+            rotation_rad: self.rotation_deg.map_or(0.0, |r| r.0),
+            on_top: self.plane == Plane::Top,
+        }
+    }
 }
 
 /// Height of a conductor.
@@ -241,7 +244,7 @@ pub enum ConductorShape {
     /// Any outline that does not meet itself.
     Polygon {
         /// Corners in order, x and y.
-        #[schema(min_items = 3, max_items = 512)]
+        #[schema(min_items = 3, max_items = 5000)]
         points_mm: Vec<PointMm>,
         /// Holes, corners in order.
         #[schema(max_items = 64)]
@@ -258,27 +261,65 @@ pub enum ConductorShape {
 }
 
 impl ConductorShape {
-    /// The shape as the model's, or a path with its width.
-    pub fn to_model(&self) -> Result<toile_model::Shape, (Vec<[f64; 2]>, f64)> {
-        let corners = |list: &[PointMm]| -> Vec<[f64; 2]> { list.iter().map(|p| p.0).collect() };
-        Ok(match self {
-            Self::Round { diameter_mm } => toile_model::Shape::Round { diameter_m: Measured::exact(diameter_mm.0) },
-            Self::Rectangle { width_mm, length_mm, corner_radius_mm } => toile_model::Shape::Rectangle {
-                width_m: Measured::exact(width_mm.0),
-                length_m: Measured::exact(length_mm.0),
-                corner_radius_m: Measured::exact(corner_radius_mm.map_or(0.0, |n| n.0)),
-            },
-            Self::Ring { inner_diameter_mm, outer_diameter_mm } => toile_model::Shape::Ring {
-                inner_diameter_m: Measured::exact(inner_diameter_mm.0),
-                outer_diameter_m: Measured::exact(outer_diameter_mm.0),
-            },
-            Self::Polygon { points_mm, holes_mm } => toile_model::Shape::Polygon {
-                points_m: corners(points_mm),
-                holes_m: holes_mm.iter().flatten().map(|h| corners(h)).collect(),
-            },
-            Self::Line { points_mm, width_mm } => return Err((corners(points_mm), width_mm.0)),
-        })
+    /// The outline, m.
+    fn figure(&self) -> Figure {
+        match self {
+            Self::Round { diameter_mm } => Figure::Round { diameter_m: diameter_mm.0 },
+            Self::Rectangle { width_mm, length_mm, corner_radius_mm } => {
+                Figure::Rectangle { width_m: width_mm.0, length_m: length_mm.0, corner_radius_m: corner_radius_mm.map_or(0.0, |n| n.0) }
+            }
+            Self::Ring { inner_diameter_mm, outer_diameter_mm } => {
+                Figure::Ring { inner_diameter_m: inner_diameter_mm.0, outer_diameter_m: outer_diameter_mm.0 }
+            }
+            Self::Polygon { points_mm, holes_mm } => {
+                Figure::Polygon { points_m: corners(points_mm), holes_m: holes_mm.iter().flatten().map(|h| corners(h)).collect() }
+            }
+            Self::Line { points_mm, width_mm } => Figure::Line { points_m: steps(points_mm), width_m: width_mm.0 },
+        }
     }
+
+    /// Checks what the ranges of the schema cannot tell: outlines that meet themselves, holes, paths that double back.
+    fn check(&self, inspect: &mut Inspector, pointer: impl Fn() -> String) {
+        let exact = |x: f64| Measured::exact(x);
+        let shape = match self.figure() {
+            Figure::Round { diameter_m } => Shape::Round { diameter_m: exact(diameter_m) },
+            Figure::Rectangle { width_m, length_m, corner_radius_m } => {
+                Shape::Rectangle { width_m: exact(width_m), length_m: exact(length_m), corner_radius_m: exact(corner_radius_m) }
+            }
+            Figure::Ring { inner_diameter_m, outer_diameter_m } => {
+                Shape::Ring { inner_diameter_m: exact(inner_diameter_m), outer_diameter_m: exact(outer_diameter_m) }
+            }
+            Figure::Polygon { points_m, holes_m } => Shape::Polygon { points_m, holes_m },
+            Figure::Line { points_m, .. } => return check_path(&points_m, inspect, pointer),
+        };
+        shape.check(inspect, pointer);
+    }
+}
+
+fn check_path(path: &[Point], inspect: &mut Inspector, pointer: impl Fn() -> String) {
+    let at = || format!("{}/points_mm", pointer());
+    let allowed = "a path that does not meet itself";
+    if path_length(path) == 0.0 {
+        inspect.refuse(at(), "one place", "The path has no length.", "two or more points that differ");
+    } else if let Some((i, j)) = path_meets_itself(path) {
+        let given = format!("steps from ({}) and from ({})", in_mm(path[i]), in_mm(path[j]));
+        inspect.refuse(at(), given, "Two steps of the path cross, touch or double back.", allowed);
+    }
+}
+
+fn in_mm(point: Point) -> String {
+    point.map(|x| units::short(units::COORDINATE.from_si(x))).join(", ")
+}
+
+fn corners(list: &[PointMm]) -> Vec<Point> {
+    list.iter().map(|p| p.0).collect()
+}
+
+/// The points of a path; one that is given again right away is no step.
+fn steps(list: &[PointMm]) -> Vec<Point> {
+    let mut path = corners(list);
+    path.dedup();
+    path
 }
 
 /// Rows of thread that make up a stitched conductor.
@@ -313,10 +354,7 @@ pub struct CapacitanceAnswer {
 impl CapacitanceAnswer {
     /// Puts a matrix on the wire.
     pub fn new(question: &CapacitanceQuestion, matrix: &ConductorMatrix) -> Self {
-        let mut notes = texts(matrix.notes);
-        if let Some(asked) = question.relative_tolerance.filter(|asked| *asked < matrix.relative_error) {
-            notes.push(format!("the tolerance asked for, {asked}, is not reached: the bound is {}", units::short(matrix.relative_error)));
-        }
+        let notes = texts(matrix.notes, question.aim(), question.relative_tolerance, matrix.relative_error);
         let name = |(k, c): (usize, &Conductor)| c.name.clone().unwrap_or_else(|| format!("conductor {}", k + 1));
         Self {
             maxwell_pf: matrix.maxwell_f.chunks(matrix.count).map(|row| row.iter().map(|c| pf(*c)).collect()).collect(),
@@ -330,8 +368,14 @@ impl CapacitanceAnswer {
     }
 }
 
-fn texts(notes: Notes) -> Vec<String> {
-    notes.iter().map(|note| note.text().to_owned()).collect()
+/// What to know about a value: the cautions of its method, and whether the tolerance was missed. The closed form is
+/// taken whatever its bound, so only a tolerance that came with it counts.
+fn texts(notes: Notes, aim: Aim, asked: Option<RelativeTolerance>, reached: f64) -> Vec<String> {
+    let mut texts: Vec<String> = notes.iter().map(|note| note.text().to_owned()).collect();
+    if reached > aim.relative_tolerance && (asked.is_some() || aim.choice != Choice::ClosedForm) {
+        texts.push(format!("the tolerance asked for, {}, is not reached: the bound is {}", aim.relative_tolerance, units::short(reached)));
+    }
+    texts
 }
 
 /// Capacitance per length of an endless strip or thread.
@@ -350,6 +394,10 @@ pub struct LineQuestion {
     pub overlay: Vec<PlainLayer>,
     /// Section of the conductor.
     pub cross_section: CrossSection,
+    /// How to compute it; `best` where nothing is given.
+    pub method: Option<MethodChoice>,
+    /// Error that is asked for, 0.001 where nothing is given; the answer says when it was not reached.
+    pub relative_tolerance: Option<RelativeTolerance>,
 }
 
 impl LineQuestion {
@@ -373,6 +421,11 @@ impl LineQuestion {
             CrossSection::Thread { diameter_mm } => MediumSection::Thread { diameter_m: diameter_mm.0 },
         };
         Ok((Layers::new(self.ground, &self.base, &self.overlay), section))
+    }
+
+    /// Method and tolerance.
+    pub fn aim(&self) -> Aim {
+        aim(self.method, self.relative_tolerance)
     }
 }
 
@@ -410,14 +463,15 @@ pub struct LineAnswer {
     pub notes: Vec<String>,
 }
 
-impl From<LineCapacitance> for LineAnswer {
-    fn from(line: LineCapacitance) -> Self {
+impl LineAnswer {
+    /// Puts a capacitance on the wire.
+    pub fn new(question: &LineQuestion, line: &LineCapacitance) -> Self {
         Self {
             capacitance_pf_per_m: pf(line.per_m_f),
             relative_error: line.accuracy.relative_error,
             method: line.method.name(),
             valid: line.accuracy.valid,
-            notes: texts(line.accuracy.notes),
+            notes: texts(line.accuracy.notes, question.aim(), question.relative_tolerance, line.accuracy.relative_error),
         }
     }
 }
@@ -432,6 +486,10 @@ pub struct RowsQuestion {
     pub row_spacing_mm: PlainRowSpacingMm,
     /// Height of the axes over ground.
     pub height_mm: HeightMm,
+    /// How to compute it; `best` where nothing is given.
+    pub method: Option<MethodChoice>,
+    /// Error that is asked for, 0.001 where nothing is given; the answer says when it was not reached.
+    pub relative_tolerance: Option<RelativeTolerance>,
 }
 
 impl RowsQuestion {
@@ -453,6 +511,11 @@ impl RowsQuestion {
         inspect.finish()?;
         Ok([diameter, spacing, height])
     }
+
+    /// Method and tolerance.
+    pub fn aim(self) -> Aim {
+        aim(self.method, self.relative_tolerance)
+    }
 }
 
 /// Capacitance per area of a field of threads.
@@ -472,15 +535,16 @@ pub struct RowsAnswer {
     pub notes: Vec<String>,
 }
 
-impl From<RowsPlate> for RowsAnswer {
-    fn from(plate: RowsPlate) -> Self {
+impl RowsAnswer {
+    /// Puts a plate on the wire.
+    pub fn new(question: &RowsQuestion, plate: &RowsPlate) -> Self {
         Self {
             capacitance_pf_per_m2: pf(plate.capacitance_per_m2_f),
             offset_mm: plate.offset_m * 1e3,
             relative_error: plate.accuracy.relative_error,
             method: plate.method.name(),
             valid: plate.accuracy.valid,
-            notes: texts(plate.accuracy.notes),
+            notes: texts(plate.accuracy.notes, question.aim(), question.relative_tolerance, plate.accuracy.relative_error),
         }
     }
 }

@@ -320,9 +320,9 @@ fn shapes_must_be_possible() {
     let ring_of = |n: usize| {
         json!((0..n).map(|k| std::f64::consts::TAU * k as f64 / n as f64).map(|a| [50.0 * a.cos(), 50.0 * a.sin()]).collect::<Vec<_>>())
     };
-    service().estimate(&with(round_pad(), "/pads/0/shape", polygon(ring_of(512))));
-    shape(polygon(ring_of(513)), "points_mm", "512");
-    shape(polygon(ring_of(20_000)), "points_mm", "512");
+    service().estimate(&with(round_pad(), "/pads/0/shape", polygon(ring_of(5000))));
+    shape(polygon(ring_of(5001)), "points_mm", "3 to 5000 entries");
+    shape(polygon(ring_of(20_000)), "points_mm", "3 to 5000 entries");
     let holed = |hole: Value| json!({"kind": "polygon", "points_mm": [[0, 0], [20, 0], [20, 20], [0, 20]], "holes_mm": [hole]});
     service().estimate(&with(round_pad(), "/pads/0/shape", holed(json!([[5, 5], [8, 5], [8, 8]]))));
     shape(holed(json!([[50, 50], [60, 50], [60, 60]])), "holes_mm/0", "not wholly inside");
@@ -428,11 +428,78 @@ fn addresses_methods_and_queries_must_fit() {
     }
     let good = round_pad().to_string();
     for query in ["working=yes", "working=1", "workings=true", "working=true&working=false", "x=1"] {
-        check_bytes(&format!("{ESTIMATES}?{query}"), "application/json", &good, 422, &[""], "inputs and working, each true or false");
+        check_bytes(
+            &format!("{ESTIMATES}?{query}"),
+            "application/json",
+            &good,
+            422,
+            &[""],
+            "inputs, working and approach, each true or false",
+        );
     }
-    for query in ["working=true", "working=false", ""] {
+    for query in ["working=true", "working=false", "approach=true", ""] {
         service().post_bytes(&format!("{ESTIMATES}?{query}"), "application/json", good.clone()).ok();
     }
+}
+
+#[test]
+fn how_capacitances_are_computed_must_be_said_in_range() {
+    let guard = |to: Value| with(round_pad(), "/pads/0/guard", to);
+    for (piece, pointer, words) in [
+        (with(round_pad(), "/method", json!("exact")), "/method", "one of best, closed_form, field"),
+        (with(round_pad(), "/method", json!("closed form")), "/method", "did you mean `closed_form`"),
+        (with(round_pad(), "/relative_tolerance", json!(0)), "/relative_tolerance", "0.000000001 to 1"),
+        (with(round_pad(), "/relative_tolerance", json!(1.5)), "/relative_tolerance", "0.000000001 to 1"),
+        (with(round_pad(), "/relative_tolerance", json!({"low": 0.1, "high": 0.2})), "/relative_tolerance", "an object"),
+        (with(round_pad(), "/relative_tolerances", json!(0.1)), "/relative_tolerances", "did you mean `relative_tolerance`"),
+        (with(round_pad(), "/stack/opening_diameter_mm", json!(0.4)), "/stack/opening_diameter_mm", "0.5 to 1000 mm"),
+        (with(round_pad(), "/stack/opening_diameter_mm", json!("wide")), "/stack/opening_diameter_mm", "a text"),
+        (with(round_pad(), "/stack/overlay/0/water_fraction", json!(-0.1)), "/stack/overlay/0/water_fraction", "0 to 0.95"),
+        (with(round_pad(), "/stack/base/0/water_fraction", json!(1)), "/stack/base/0/water_fraction", "0 to 0.95"),
+        (with(round_pad(), "/touch/off_centre_mm", json!(-1)), "/touch/off_centre_mm", "0 to 500 mm"),
+        (with(round_pad(), "/touch/off_center_mm", json!(1)), "/touch/off_center_mm", "did you mean `off_centre_mm`"),
+        (guard(json!({"gap_mm": 0.1, "width_mm": 2, "held": "ground"})), "/pads/0/guard/gap_mm", "0.2 to 100 mm"),
+        (guard(json!({"gap_mm": 2, "width_mm": 0, "held": "ground"})), "/pads/0/guard/width_mm", "0.2 to 100 mm"),
+        (guard(json!({"gap_mm": 2, "width_mm": 3})), "/pads/0/guard/held", "missing"),
+        (guard(json!({"gap_mm": 2, "held": "driven"})), "/pads/0/guard/width_mm", "missing"),
+        (guard(json!({"gap_mm": 2, "width_mm": 3, "held": "tied"})), "/pads/0/guard/held", "one of ground, driven"),
+        (guard(json!({"gap_mm": 2, "width_mm": 3, "held": "driven", "rows": 1})), "/pads/0/guard/rows", "not known"),
+        (guard(json!("ground")), "/pads/0/guard", "a text"),
+    ] {
+        check_piece(piece, pointer, words);
+    }
+}
+
+#[test]
+fn what_the_field_cannot_answer_is_refused() {
+    let open = with(round_pad(), "/stack/opening_diameter_mm", json!(10));
+    let guard = json!({"gap_mm": 2, "width_mm": 3, "held": "ground"});
+    let off = with(round_pad(), "/touch/off_centre_mm", json!(4));
+    let triangle = json!({"kind": "polygon", "points_mm": [[0, 0], [30, 0], [15, 26]]});
+    for (piece, pointer, words) in [
+        (with(open.clone(), "/stack/ground", json!("none")), "/stack/opening_diameter_mm", "no ground to open"),
+        (with(open.clone(), "/touch/off_centre_mm", json!(4)), "/touch/off_centre_mm", "come down on the middle"),
+        (with(open.clone(), "/pads/0/guard", guard.clone()), "/stack/opening_diameter_mm", "round pads without a guard"),
+        (with(open.clone(), "/pads/0/shape", triangle.clone()), "/stack/opening_diameter_mm", "round pads without a guard"),
+        (with(open, "/method", json!("closed_form")), "/method", "has no closed form"),
+        (with(off.clone(), "/method", json!("closed_form")), "/method", "has no closed form"),
+        (with(with(round_pad(), "/pads/0/guard", guard.clone()), "/method", json!("closed_form")), "/method", "best or field"),
+        (with(with(round_pad(), "/pads/0/guard", guard), "/pads/0/shape", triangle), "/pads/0/guard", "round, rectangular and ring pads"),
+    ] {
+        check_piece(piece, pointer, words);
+    }
+    service().estimate(&off);
+}
+
+#[test]
+fn the_course_of_a_touch_is_told_of_a_few_kinds_of_pads() {
+    let pads = |n: usize| {
+        let kind = |k: usize| with(round_pad()["pads"][0].clone(), "/shape/diameter_mm", json!(20.0 + k as f64));
+        with(round_pad(), "/pads", json!((0..n).map(kind).collect::<Vec<_>>())).to_string()
+    };
+    let path = format!("{ESTIMATES}?approach=true");
+    service().post_bytes(&path, "application/json", pads(16)).ok();
+    check_bytes(&path, "application/json", &pads(17), 422, &["/pads"], "at most 16 kinds");
 }
 
 #[test]
@@ -455,13 +522,20 @@ fn questions_about_conductors_must_make_sense() {
     let good = json!({"ground": "sheet", "base": layer, "overlay": layer, "conductors": [pad, finger]});
     service().post(CAPACITANCE, &good).ok();
     let check = |pointer: &str, to: Value, words: &str| check_question(CAPACITANCE, with(good.clone(), pointer, to), &[pointer], words);
-    check("/method", json!("field"), "one of best, closed_form");
-    check("/method", json!("fast"), "one of best, closed_form");
+    for method in ["best", "closed_form", "field"] {
+        service().post(CAPACITANCE, &with(good.clone(), "/method", json!(method))).ok();
+    }
+    check("/method", json!("fast"), "one of best, closed_form, field");
+    check("/method", json!("Field"), "did you mean `field`");
+    check("/method", json!(2), "one of best, closed_form, field");
     check("/base", json!([]), "on the ground sheet");
     check("/overlay", json!([]), "lie on the stitched ones");
     check("/conductors", json!([]), "1 to 128");
     check("/conductors", json!(vec![pad.clone(); 129]), "1 to 128");
-    check("/relative_tolerance", json!(0), "");
+    for tolerance in [json!(0), json!(-1e-3), json!(9e-10), json!(1.01), json!(1e300)] {
+        check("/relative_tolerance", tolerance, "0.000000001 to 1");
+    }
+    check("/relative_tolerance", json!({"value": 0.1, "plus_minus": 0.01}), "an object");
     check("/relative_tolerance", json!("small"), "a text");
     check("/ground", json!("body"), "one of sheet, none");
     check("/base/0/thickness_mm", json!(0), "0.001 to 10000");
@@ -472,9 +546,30 @@ fn questions_about_conductors_must_make_sense() {
     check_question(CAPACITANCE, rows, &["/conductors/0/rows/row_spacing_mm"], "missing");
     let line = |points: Value| with(good.clone(), "/conductors/0/shape", json!({"kind": "line", "points_mm": points, "width_mm": 1}));
     service().post(CAPACITANCE, &line(json!([[0, 0], [50, 0]]))).ok();
-    check_question(CAPACITANCE, line(json!([[0, 0]])), &["/conductors/0/shape/points_mm"], "2 to 512");
-    let crossed = json!({"kind": "polygon", "points_mm": [[0, 0], [10, 10], [10, 0], [0, 10]]});
-    check_question(CAPACITANCE, with(good.clone(), "/conductors/0/shape", crossed), &["/conductors/0/shape/points_mm"], "cross");
+    let path = |points: Value, words: &str| check_question(CAPACITANCE, line(points), &["/conductors/0/shape/points_mm"], words);
+    path(json!([[0, 0]]), "2 to 512");
+    path(json!([[0, 0], [0, 0]]), "The path has no length.");
+    path(json!([[0, 0], [50, 0], [20, 0]]), "double back");
+    path(json!([[0, 0], [50, 0], [50, 20], [20, 20], [20, -20]]), "cross");
+    path(json!([[0, 0], [50, 0], [50, 20], [0, 20], [0, 0]]), "meet itself");
+    // A point given twice in a row is one point.
+    let twice = service().post(CAPACITANCE, &line(json!([[0, 0], [0, 0], [50, 0]]))).ok();
+    assert_eq!(twice["maxwell_pf"], service().post(CAPACITANCE, &line(json!([[0, 0], [50, 0]]))).ok()["maxwell_pf"]);
+    let polygon = |points: Value, holes: Value, place: &str, words: &str| {
+        let shape = json!({"kind": "polygon", "points_mm": points, "holes_mm": holes});
+        let place = format!("/conductors/0/shape/{place}");
+        check_question(CAPACITANCE, with(good.clone(), "/conductors/0/shape", shape), &[&place], words);
+    };
+    let square = json!([[0, 0], [20, 0], [20, 20], [0, 20]]);
+    polygon(json!([[0, 0], [10, 10], [10, 0], [0, 10]]), json!([]), "points_mm", "cross");
+    polygon(json!([[0, 0], [10, 0], [20, 1e-9]]), json!([]), "points_mm", "no area");
+    polygon(json!([[0, 0], [10, 0], [10, 0], [0, 10]]), json!([]), "points_mm", "cross, touch or double back");
+    polygon(square.clone(), json!([[[5, 5], [25, 5], [8, 8]]]), "holes_mm/0", "not wholly inside");
+    polygon(square.clone(), json!([[[5, 5], [9, 5], [9, 9]], [[6, 5], [8, 5], [8, 6]]]), "holes_mm/1", "not wholly inside");
+    polygon(square, json!([[[5, 5], [9, 9], [9, 5], [5, 9]]]), "points_mm", "cross");
+    let ring = json!({"kind": "ring", "inner_diameter_mm": 20, "outer_diameter_mm": 20});
+    let place = ["/conductors/0/shape/inner_diameter_mm"];
+    check_question(CAPACITANCE, with(good.clone(), "/conductors/0/shape", ring), &place, "leaves no ring");
     check_question(CAPACITANCE, json!({"ground": "none"}), &["/conductors"], "missing");
 }
 
@@ -486,7 +581,7 @@ fn questions_about_lines_and_rows_must_make_sense() {
     check_question(LINE, with(line.clone(), "/base", json!([])), &["/base"], "on the ground sheet");
     check_question(LINE, with(line.clone(), "/cross_section/width_mm", json!(0)), &["/cross_section/width_mm"], "0.001 to 1000");
     check_question(LINE, with(line.clone(), "/cross_section/kind", json!("tape")), &["/cross_section/kind"], "one of strip, thread");
-    check_question(LINE, with(line, "/base/0/relative_permittivity", json!(0.9)), &["/base/0/relative_permittivity"], "1 to 100");
+    check_question(LINE, with(line.clone(), "/base/0/relative_permittivity", json!(0.9)), &["/base/0/relative_permittivity"], "1 to 100");
 
     let rows = json!({"thread_diameter_mm": 0.25, "row_spacing_mm": 0.8, "height_mm": 3});
     service().post(ROWS, &rows).ok();
@@ -498,7 +593,15 @@ fn questions_about_lines_and_rows_must_make_sense() {
         &["/height_mm", "/row_spacing_mm"],
         "2 fields",
     );
-    check_question(ROWS, with(rows, "/thread_diameter_mm", json!(-1)), &["/thread_diameter_mm"], "0.01 to 5");
+    check_question(ROWS, with(rows.clone(), "/thread_diameter_mm", json!(-1)), &["/thread_diameter_mm"], "0.01 to 5");
+    for (path, question) in [(LINE, line), (ROWS, rows)] {
+        for method in ["best", "closed_form", "field"] {
+            service().post(path, &with(with(question.clone(), "/method", json!(method)), "/relative_tolerance", json!(0.01))).ok();
+        }
+        check_question(path, with(question.clone(), "/method", json!("bests")), &["/method"], "did you mean `best`");
+        check_question(path, with(question.clone(), "/relative_tolerance", json!(0)), &["/relative_tolerance"], "0.000000001 to 1");
+        check_question(path, with(question, "/tolerance", json!(0.1)), &["/tolerance"], "did you mean `relative_tolerance`");
+    }
 }
 
 #[test]
