@@ -889,6 +889,7 @@ fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Chec
             * (d.seam.top_thread_m + if pad.run.bobbin == Bobbin::SameThread { d.seam.bobbin_thread_m } else { 0.0 }),
         stitches: d.seam.stitches * f64::from(d.passes),
         method: d.field.method.name(),
+        solved: d.field.method.is_solved(),
         relative_error: d.field.pad_error,
         rows_error: d.field.rows_error,
         closed_form_f: d.pad.total_f,

@@ -168,8 +168,12 @@ pub struct PadAnswer<'a> {
     stitches: f64,
     /// Method of the pad's capacitance.
     method: &'static str,
-    /// Error bound of that method here.
+    /// Whether the field was solved for it; the closed form was taken otherwise.
+    solved: bool,
+    /// Error bound of that method here, rows included.
     relative_error: f64,
+    /// What of the bound comes from taking rows of thread for an even plate; 0 for a solid pad.
+    rows_error: f64,
     /// Pad to ground by the closed form, for checking by hand.
     closed_form_pf: f64,
     /// The pad on which a touch of this one shows most; null where pads have no places.
@@ -439,7 +443,9 @@ impl<'a> PadAnswer<'a> {
             run_thread_m: out(pad.run_thread_m),
             stitches: pad.stitches,
             method: pad.method,
+            solved: pad.solved,
             relative_error: out(pad.relative_error),
+            rows_error: out(pad.rows_error),
             closed_form_pf: pf(pad.closed_form_f),
             neighbour: pad.neighbour.map(|n| NeighbourAnswer { pad: names[n.pad], signal_pf: pf(n.signal_f) }),
         }
