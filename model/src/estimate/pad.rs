@@ -667,7 +667,7 @@ impl PadChain {
     /// One more input that this pad depends on, by its number over `shared` inputs; one that is there already is not
     /// counted twice.
     pub(super) fn also(&mut self, shared: usize, input: Input) -> Linear {
-        let same = |i: &Input| i.place == input.place && std::ptr::eq(i.quantity, input.quantity);
+        let same = |i: &Input| i.place == input.place && i.quantity == input.quantity;
         let at = self.inputs.iter().position(same).unwrap_or_else(|| {
             self.inputs.push(input);
             self.inputs.len() - 1
