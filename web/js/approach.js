@@ -53,7 +53,7 @@ export function extent(points, needed) {
 export function ticks(low, high) {
   const rough = (high - low) / 4;
   const power = 10 ** Math.floor(Math.log10(rough));
-  const step = [1, 2, 5, 10].map((times) => times * power).find((size) => size >= rough * 0.999);
+  const step = [1, 2, 2.5, 5, 10].map((times) => times * power).find((size) => size >= rough * 0.999);
   const first = Math.ceil(low / step - 1e-9);
   const count = Math.floor(high / step + 1e-9) - first + 1;
   return Array.from({ length: count }, (_, index) => Number(((first + index) * step).toPrecision(12)));

@@ -19,14 +19,20 @@ export function showCapacitances(place, pads) {
   }
   place.replaceChildren(...[...alike.values()].map((group) => el('li', {},
     el('strong', {}, `${group.length > 1 ? 'Pads' : 'Pad'} ${listed(group.map((pad) => pad.name))}: `),
-    `${quantity(group[0].pad_pf, 'pF')} to ground, `, el('span', { class: 'how' }, howComputed(group[0])), '. ', byHand(group[0]))));
+    `${quantity(group[0].pad_pf, 'pF')} to ground, `, el('span', { class: 'how' }, howComputed(group[0])), el('span', { class: 'screen-only' }, partsOf(group[0])), '. ',
+    byHand(group[0]))));
 }
 
-/** In words: `solved, within 0.1 %`, with what of it the rows of thread bring. */
-export function howComputed({ solved, relative_error: error, rows_error: rows }) {
-  const words = `${solved ? 'solved' : 'closed form'}, within ${percent(error)}`;
-  if (!(rows > 0.01 * error)) return words;
-  return `${words}, ${percent(rows)} of that because the rows of thread count as an even plate`;
+/** In words: `solved, within 0.1 %`. */
+export function howComputed({ solved, relative_error: error }) {
+  return `${solved ? 'solved' : 'closed form'}, within ${percent(error)}`;
+}
+
+/** What the bound is made of, where rows of thread are part of it. */
+export function partsOf({ solved, relative_error: error, rows_error: rows }) {
+  if (!(rows > 0)) return '';
+  const own = solved ? 'the solution' : 'the formula';
+  return ` (${percent(Math.max(0, error - rows))} for ${own}, ${percent(rows)} for taking the rows of thread as an even plate)`;
 }
 
 /** The closed form beside a solved value; beside itself it would say nothing. */

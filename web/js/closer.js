@@ -16,8 +16,8 @@ export class Closer {
     this.answer = null;
     this.pad = 0;
     this.looks = [
-      new Look(byId('approach-details'), byId('approach'), (signal) => this.#approach(signal)),
-      new Look(byId('charge-details'), byId('charge'), (signal) => this.#charge(signal)),
+      new Look(byId('approach-details'), byId('approach'), (signal) => this.#askApproach(signal), drawApproach),
+      new Look(byId('charge-details'), byId('charge'), (signal) => this.#askCharge(signal), showCharge),
     ];
     byId('field-pad').addEventListener('change', (event) => {
       this.pad = Number(event.target.value);
@@ -47,24 +47,29 @@ export class Closer {
     for (const look of this.looks) look.follow();
   }
 
-  async #approach(signal) {
+  async #askApproach(signal) {
     const { piece, pad, answer } = this;
     // The other pads do not enter the curve; without them it is there sooner.
     const came = await api.approach({ ...piece, pads: [piece.pads[pad]] }, signal);
     const needed = came.checks.find((check) => check.check === 'signal')?.needed ?? null;
-    const widthPx = Math.round(Math.min(620, Math.max(270, byId('field-part').clientWidth - 18)));
-    return approachDrawing({ points: came.approach[0].points, needed, padName: answer.pads[pad].name, widthPx });
+    return { points: came.approach[0].points, needed, padName: answer.pads[pad].name };
   }
 
-  async #charge(signal) {
-    const { piece, pad } = this;
-    const text = await api.chargePicture(piece, pad, signal);
-    const { title, description } = wordsIn(text);
-    // As a picture the drawing can hold nothing that runs; its words go beside it, where they can be read aloud.
-    return [el('figure', { class: 'charge' },
-      el('img', { src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(text)}`, alt: title }),
-      el('figcaption', {}, description))];
+  #askCharge(signal) {
+    return api.chargePicture(this.piece, this.pad, signal);
   }
+}
+
+function drawApproach(curve, width) {
+  return approachDrawing({ ...curve, widthPx: Math.round(Math.min(620, Math.max(270, width - 18))) });
+}
+
+function showCharge(text) {
+  const { title, description } = wordsIn(text);
+  // As a picture the drawing can hold nothing that runs; its words go beside it, where they can be read aloud.
+  return [el('figure', { class: 'charge' },
+    el('img', { src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(text)}`, alt: title }),
+    el('figcaption', {}, description))];
 }
 
 /** One disclosure whose content is asked for while it is open. */
@@ -72,15 +77,20 @@ class Look {
   /**
    * @param {HTMLDetailsElement} details
    * @param {HTMLElement} place
-   * @param {(signal: AbortSignal) => Promise<Node[]>} ask
+   * @param {(signal: AbortSignal) => Promise<any>} ask what there is to show
+   * @param {(came: any, width: number) => Node[]} draw shows it, that many pixels wide
    */
-  constructor(details, place, ask) {
+  constructor(details, place, ask, draw) {
     this.details = details;
     this.place = place;
     this.ask = ask;
+    this.draw = draw;
     this.turn = 0;
     this.shown = -1;
+    this.width = 0;
     details.addEventListener('toggle', () => { if (details.open && this.turn > 0 && this.shown !== this.turn) this.#refresh(); });
+    // Turned or resized, a drawing is made anew, so that its labels keep their size.
+    new ResizeObserver(() => { if (this.shown === this.turn && place.clientWidth !== this.width) this.#show(); }).observe(place);
   }
 
   /** What was shown is old; an open disclosure asks again at once, a closed one when it is opened. */
@@ -99,16 +109,22 @@ class Look {
     try {
       const came = await this.ask(this.underWay.signal);
       if (turn !== this.turn) return;
-      const open = new Set([...this.place.querySelectorAll('details[data-key][open]')].map((more) => more.dataset.key));
-      this.place.replaceChildren(...came);
-      for (const more of this.place.querySelectorAll('details[data-key]')) more.open = open.has(more.dataset.key);
+      this.came = came;
       this.shown = turn;
+      this.#show();
     } catch (cause) {
       if (turn !== this.turn || cause.name === 'AbortError') return;
       this.place.replaceChildren(el('p', { class: 'error' }, inWords(cause)));
     } finally {
       if (turn === this.turn) this.place.removeAttribute('aria-busy');
     }
+  }
+
+  #show() {
+    const open = new Set([...this.place.querySelectorAll('details[data-key][open]')].map((more) => more.dataset.key));
+    this.width = this.place.clientWidth;
+    this.place.replaceChildren(...this.draw(this.came, this.width));
+    for (const more of this.place.querySelectorAll('details[data-key]')) more.open = open.has(more.dataset.key);
   }
 }
 

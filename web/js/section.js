@@ -20,6 +20,7 @@ const LABEL_INDENT_PX = 18;
 const LETTER_PX = 7.4;
 const FINGER_PX = 62;
 const GROUND_PX = 14;
+const SHEET_PX = 6;
 const STRETCHES = [1, 2, 5, 10, 20, 50, 100];
 const MOST_ROWS = 150;
 
@@ -53,7 +54,7 @@ export function drawSection({ stack, padName, pad, fingertipMm, offCentreMm = 0,
   drawing.append(ground(stack.ground, places.bottom, plotPx));
   if (openingMm > 0) {
     const [x, width] = [middle - (openingMm / 2) * scale.across, openingMm * scale.across];
-    drawing.append(svg('rect', { class: 'opening', x, y: places.bottom, width, height: GROUND_PX }));
+    drawing.append(svg('rect', { class: 'opening', x, y: places.bottom, width, height: stack.ground === 'sheet' ? SHEET_PX : GROUND_PX }));
   }
   labels.push({ y: places.bottom + GROUND_PX / 2, text: GROUNDS[stack.ground] ?? stack.ground });
 
@@ -192,7 +193,7 @@ function ground(kind, y, width) {
   const group = svg('g', { class: `ground ground-${kind}` });
   const steps = (pitch, draw) => Array.from({ length: Math.floor(width / pitch) }, (_, index) => draw(index * pitch)).join('');
   if (kind === 'sheet') {
-    group.append(svg('rect', { class: 'ground-fill', x: 0, y, width, height: 6 }),
+    group.append(svg('rect', { class: 'ground-fill', x: 0, y, width, height: SHEET_PX }),
       svg('path', { class: 'ground-line', d: steps(8, (x) => `M${x + 1} ${y + 3}h4`) }));
   } else if (kind === 'metal') {
     group.append(svg('rect', { class: 'ground-fill', x: 0, y, width, height: GROUND_PX }),

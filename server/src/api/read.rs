@@ -44,8 +44,9 @@ pub fn explain_faults<T: Readable>(body: &[u8], found: Vec<FieldError>, document
     let Ok(value) = serde_json::from_slice::<Value>(body) else { return Refusal::NotAllowed(found) };
     let mut faults = differences(&value, T::SCHEMA, document);
     for mut fault in found {
-        if let Some(given) = value.pointer(&fault.pointer) {
-            fault.value = given.clone();
+        // What is at fault outside the body has an empty pointer; the whole body is no news to who sent it.
+        if let Some(given) = value.pointer(&fault.pointer).filter(|_| !fault.pointer.is_empty()) {
+            fault.value = shortened(given);
         }
         if !faults.iter().any(|f| covers(&f.pointer, &fault.pointer) || covers(&fault.pointer, &f.pointer)) {
             faults.push(fault);
