@@ -4,8 +4,9 @@
 pub const PIECE: &str = include_str!("../../../web/demo.json");
 
 /// Operation id, media type and body of every example.
-pub const EXAMPLES: [(&str, &str, &str); 7] = [
+pub const EXAMPLES: [(&str, &str, &str); 8] = [
     ("estimate_create", "application/json", PIECE),
+    ("charge_draw", "application/json", PIECE),
     ("batch_answer", "text/csv", BATCH),
     ("capacitance_solve", "application/json", CAPACITANCE),
     ("line_solve", "application/json", LINE),

@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 use toile_tests::{Answer, Service, limits, round_pad, service, with};
 
 const ESTIMATES: &str = "/api/v1/estimates";
+const CHARGE: &str = "/api/v1/pictures/charge";
 const CAPACITANCE: &str = "/api/v1/solve/capacitance";
 const LINE: &str = "/api/v1/solve/line";
 const ROWS: &str = "/api/v1/solve/rows";
@@ -500,6 +501,26 @@ fn the_course_of_a_touch_is_told_of_a_few_kinds_of_pads() {
     let path = format!("{ESTIMATES}?approach=true");
     service().post_bytes(&path, "application/json", pads(16)).ok();
     check_bytes(&path, "application/json", &pads(17), 422, &["/pads"], "at most 16 kinds");
+}
+
+#[test]
+fn a_picture_is_refused_as_an_estimate_is() {
+    let charge = |query: &str, body: &str, status: u16, pointers: &[&str], words: &str| {
+        check_bytes(&format!("{CHARGE}{query}"), "application/json", body, status, pointers, words);
+    };
+    let good = round_pad().to_string();
+    charge("?pad=1", &good, 422, &[""], "The piece has no such pad.");
+    charge("?pad=1", &good, 422, &[""], "pad=0 to pad=0");
+    charge("?pad=99999999999999999999", &good, 422, &[""], "pad, a whole number");
+    charge("?pad=-1", &good, 422, &[""], "pad, a whole number");
+    charge("?pad=first", &good, 422, &[""], "pad, a whole number");
+    charge("?pads=0", &good, 422, &[""], "pad, a whole number");
+    charge("", "", 400, &[], "empty");
+    charge("", &with(round_pad(), "/pads/0/shape/diameter_mm", json!(-1)).to_string(), 422, &["/pads/0/shape/diameter_mm"], "0.5 to 1000");
+    // A bad pad and a bad piece: the piece is told first, as the pad may come to be with it.
+    charge("?pad=7", &with(round_pad(), "/quantity", json!(0)).to_string(), 422, &["/quantity"], "1 to 10000000");
+    charge("?pad=0", &with(round_pad(), "/pads", json!([])).to_string(), 422, &["/pads"], "1 to 256");
+    check_bytes(CHARGE, "text/csv", &good, 415, &[], "this call takes application/json");
 }
 
 #[test]

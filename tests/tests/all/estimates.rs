@@ -408,6 +408,35 @@ fn a_touch_is_felt_sooner_the_nearer_it_comes() {
     assert_eq!(curves[0]["points"][0]["signal_pf"], pad["signal_pf"]);
 }
 
+/// Points of a map's outline and of its cells, as numbers.
+fn places(svg: &str) -> Vec<f64> {
+    let paths = svg.split(" d=\"").skip(1).filter_map(|rest| rest.split('"').next());
+    let numbers = paths.flat_map(|path| path.split(|c: char| "MLZHV ".contains(c))).filter(|t| !t.is_empty());
+    numbers.map(|t| t.parse().unwrap_or_else(|_| panic!("{t} is no number"))).collect()
+}
+
+#[test]
+fn the_charge_on_a_pad_is_drawn() {
+    let draw = |piece: &Value, query: &str| service().post(&format!("/api/v1/pictures/charge{query}"), piece);
+    let answer = draw(&demo(), "");
+    assert_eq!((answer.status, answer.header("content-type")), (200, "image/svg+xml"), "{}", answer.text());
+    assert!(answer.text().contains("<title id=\"title\">Charge on pad brighter</title>") && answer.text().contains("pC/cm²"));
+    assert!(draw(&demo(), "?pad=3").text().contains("Charge on pad off</title>"));
+    // A pad without a name is called by its number; a name stays text.
+    assert!(draw(&round_pad(), "?pad=0").text().contains("Charge on pad 1</title>"));
+    let odd = draw(&with(round_pad(), "/pads/0/name", json!("<script>\"&")), "");
+    assert!(odd.text().contains("pad &lt;script&gt;&quot;&amp;<") && !odd.text().contains("<script"), "{}", odd.text());
+    for (name, piece) in pieces() {
+        let svg = draw(&piece, "");
+        assert_eq!(svg.status, 200, "{name}: {}", svg.text());
+        let places = places(svg.text());
+        assert!(places.len() > 100, "{name}: {} numbers", places.len());
+        // Everything lies in the drawing, 360 wide and a little over 400 high at the most.
+        assert!(places.iter().all(|x| (-0.01..=440.0).contains(x)), "{name}");
+        assert_eq!(svg.body, draw(&piece, "").body, "{name}: the same piece has the same picture");
+    }
+}
+
 #[test]
 fn a_run_over_the_body_makes_a_kind_of_its_own() {
     let curves =
