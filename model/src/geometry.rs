@@ -55,9 +55,8 @@ pub fn extent(outline: &[Point], holes: &[Vec<Point>]) -> Result<Extent, Polygon
     let mut hole_area_m2 = 0.0;
     for (k, hole) in holes.iter().enumerate() {
         hole_area_m2 += simple_area(hole)?;
-        let inside_outline = hole.iter().all(|p| contains(outline, *p)) && distance(outline, hole) > 0.0;
-        let clear_of_others =
-            holes[..k].iter().all(|other| distance(other, hole) > 0.0 && !contains(other, hole[0]) && !contains(hole, other[0]));
+        let inside_outline = hole.iter().all(|p| contains(outline, *p)) && !touch(outline, hole);
+        let clear_of_others = holes[..k].iter().all(|other| !touch(other, hole) && !contains(other, hole[0]) && !contains(hole, other[0]));
         if !inside_outline || !clear_of_others {
             return Err(PolygonFault::HoleOutside(k));
         }
@@ -183,9 +182,7 @@ pub fn clearance(a: &[Point], b: &[Point]) -> f64 {
 /// Edges whose boxes lie farther apart than the nearest so far are passed over.
 pub(crate) fn distance(a: &[Point], b: &[Point]) -> f64 {
     let others: Vec<(Edge, [f64; 4])> = edges(b).map(|edge| (edge, box_of(edge))).collect();
-    let around = others.iter().fold([f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY], |all, (_, one)| {
-        [all[0].min(one[0]), all[1].min(one[1]), all[2].max(one[2]), all[3].max(one[3])]
-    });
+    let around = box_around(others.iter().map(|(_, its)| *its));
     let mut nearest = f64::INFINITY;
     for edge in edges(a) {
         let own = box_of(edge);
@@ -199,6 +196,22 @@ pub(crate) fn distance(a: &[Point], b: &[Point]) -> f64 {
         }
     }
     nearest
+}
+
+/// Whether the edges of two polygons meet anywhere. Only edges whose boxes do are looked at closely.
+fn touch(a: &[Point], b: &[Point]) -> bool {
+    let others: Vec<(Edge, [f64; 4])> = edges(b).map(|edge| (edge, box_of(edge))).collect();
+    let around = box_around(others.iter().map(|(_, its)| *its));
+    edges(a)
+        .map(|edge| (edge, box_of(edge)))
+        .filter(|(_, own)| gap_of(*own, around) <= 0.0)
+        .any(|(edge, own)| others.iter().any(|(other, its)| gap_of(own, *its) <= 0.0 && segment_distance(edge, *other) == 0.0))
+}
+
+fn box_around(boxes: impl Iterator<Item = [f64; 4]>) -> [f64; 4] {
+    boxes.fold([f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY], |all, one| {
+        [all[0].min(one[0]), all[1].min(one[1]), all[2].max(one[2]), all[3].max(one[3])]
+    })
 }
 
 /// The wider of the free spaces between two boxes along x and y: no more than the distance of what they hold; below

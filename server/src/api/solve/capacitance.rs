@@ -152,3 +152,54 @@ impl CapacitanceAnswer {
 impl Readable for CapacitanceQuestion {
     const SCHEMA: &'static str = "CapacitanceQuestion";
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(fault: FieldFault, pointer: &str, given: &str, message: &str, allowed: &str) {
+        let question: CapacitanceQuestion = serde_json::from_str(
+            r#"{"ground": "sheet", "base": [{"thickness_mm": 3, "relative_permittivity": 1.4}], "conductors": [
+                {"plane": "stitched", "shape": {"kind": "round", "diameter_mm": 24}},
+                {"name": "dimmer", "plane": "stitched", "shape": {"kind": "round", "diameter_mm": 24}}]}"#,
+        )
+        .unwrap();
+        let faults = question.faults(fault).0;
+        let [told] = &faults[..] else { panic!("{faults:?}") };
+        assert_eq!((told.pointer.as_str(), told.given.as_str()), (pointer, given));
+        assert_eq!((told.message.as_str(), told.allowed.as_str()), (message, allowed));
+    }
+
+    #[test]
+    fn what_keeps_the_field_from_being_solved_is_told_at_its_place() {
+        check(
+            FieldFault::Overlap { first: 0, second: 1 },
+            "/conductors/1",
+            "conductor 2 (dimmer)",
+            "It overlaps or touches conductor 1 on the same plane.",
+            "conductors on one plane that do not touch",
+        );
+        check(
+            FieldFault::TooWide { conductor: 1, extent_m: 2.5 },
+            "/conductors/1/shape",
+            "2500 mm across",
+            "The field around conductor 2 (dimmer) is too wide to be solved.",
+            "at most 2000 mm across, or the method closed_form",
+        );
+        check(
+            FieldFault::TooMuchWork { unknowns: 30_000 },
+            "/conductors",
+            "30000 unknowns",
+            "Solving the field between these conductors takes more than one question may.",
+            "conductors that take 12000 unknowns at the most (fewer, simpler or farther apart), or the method closed_form",
+        );
+        check(
+            FieldFault::Contact,
+            "/overlay",
+            "no layer",
+            "Nothing lies between conductors that have to be apart.",
+            "at least one layer between ground, the stitched conductors and those on top",
+        );
+    }
+}
