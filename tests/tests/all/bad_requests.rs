@@ -595,6 +595,36 @@ fn questions_about_conductors_must_make_sense() {
 }
 
 #[test]
+fn conductors_whose_field_cannot_be_solved_are_named() {
+    let layer = json!([{"thickness_mm": 3.0, "relative_permittivity": 1.4}]);
+    let disc = |name: &str, plane: &str, x: f64| json!({"name": name, "plane": plane, "shape": {"kind": "round", "diameter_mm": 24}, "centre_mm": [x, 0]});
+    let question =
+        |conductors: Value| json!({"ground": "sheet", "base": layer, "overlay": layer, "conductors": conductors, "method": "field"});
+    let pads =
+        |gap: f64| question(json!([disc("brighter", "stitched", 0.0), disc("finger", "top", 0.0), disc("dimmer", "stitched", 24.0 + gap)]));
+    service().post(CAPACITANCE, &pads(1.0)).ok();
+    for gap in [-3.0, 0.0] {
+        check_question(CAPACITANCE, pads(gap), &["/conductors/2"], "overlaps or touches conductor 1 (brighter) on the same plane");
+        check_question(CAPACITANCE, pads(gap), &["/conductors/2"], "conductors on one plane that do not touch");
+    }
+    // A ring around a disc touches nothing; a disc inside a disc does.
+    let around = json!({"plane": "stitched", "shape": {"kind": "ring", "inner_diameter_mm": 30, "outer_diameter_mm": 40}});
+    service().post(CAPACITANCE, &question(json!([around, disc("brighter", "stitched", 0.0)]))).ok();
+    let over = json!({"plane": "stitched", "shape": {"kind": "round", "diameter_mm": 40}});
+    check_question(
+        CAPACITANCE,
+        question(json!([over, disc("brighter", "stitched", 0.0)])),
+        &["/conductors/1"],
+        "conductor 1 on the same plane",
+    );
+
+    let run = |length: f64| json!([{"plane": "stitched", "shape": {"kind": "line", "points_mm": [[0, 0], [length, 0]], "width_mm": 2}}]);
+    check_question(CAPACITANCE, question(run(2600.0)), &["/conductors/0/shape"], "at most 2000 mm across");
+    let far = json!({"plane": "stitched", "shape": {"kind": "polygon", "points_mm": [[0, 0], [2500, 0], [0, 10]]}});
+    check_question(CAPACITANCE, question(json!([disc("pad", "top", 0.0), far])), &["/conductors/1/shape"], "conductor 2");
+}
+
+#[test]
 fn questions_about_lines_and_rows_must_make_sense() {
     let strip = json!({"kind": "strip", "width_mm": 2});
     let line = json!({"ground": "sheet", "base": [{"thickness_mm": 1, "relative_permittivity": 1.5}], "cross_section": strip});
