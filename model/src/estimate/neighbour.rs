@@ -116,7 +116,7 @@ impl PieceChain<'_> {
     fn rough(&self, touched: usize, other: usize, layers: &[f64], chains: &mut [PadChain], known: &mut Vec<Slopes>) -> Option<[Linear; 4]> {
         let apart_m = self.apart(touched, other);
         let first_foreign = chains[touched].inputs.len();
-        let foreign: Vec<Linear> = checks::outline_inputs(&self.piece.pads[other].shape, other)
+        let foreign: Vec<Linear> = checks::shape_inputs(&self.piece.pads[other].shape, other)
             .into_iter()
             .map(|input| chains[touched].also(self.inputs.len(), input))
             .collect();
