@@ -3,7 +3,7 @@
 use crate::reference::{Row, close, rows as table};
 use nalgebra::{Complex, DMatrix, DVector};
 use std::f64::consts::PI;
-use toile_model::electrostatics::{CrossSection, EPS0, Ground, Layer, Medium, Note, field};
+use toile_model::electrostatics::{Aim, Choice, CrossSection, EPS0, Ground, Layer, Medium, Method, Note, field, per_length, rows};
 
 // ---- tolerances, each with its reason ----
 
@@ -330,6 +330,31 @@ fn faults_and_missing_ground_are_told() {
     assert_eq!(free.per_m_f, distant.per_m_f);
 }
 
+#[test]
+fn the_method_is_chosen_by_what_is_asked() {
+    let (base, overlay) = ([layer(1e-3, 2.0)], [layer(2e-4, 3.0)]);
+    let medium = over_ground(&base, &overlay);
+    let run = CrossSection::Strip { width_m: 1e-3 };
+    let aim = |choice, relative_tolerance| Aim { choice, relative_tolerance };
+    for (choice, tolerance, method) in [
+        (Choice::Best, 0.01, Method::TwoChargeStrip),
+        (Choice::Best, 1e-3, Method::SolvedStrip),
+        (Choice::ClosedForm, 1e-3, Method::TwoChargeStrip),
+        (Choice::Field, 0.1, Method::SolvedStrip),
+    ] {
+        let found = per_length(&medium, run, aim(choice, tolerance));
+        assert_eq!(found.method, method);
+        assert!(choice == Choice::ClosedForm || found.accuracy.relative_error <= tolerance);
+    }
+    let through = per_length(&medium, CrossSection::Thread { diameter_m: 5e-4 }, Aim::USUAL);
+    assert!(!through.accuracy.valid && through.accuracy.notes.contains(Note::ThreadThroughLayers));
+    let touching = per_length(&medium, CrossSection::Thread { diameter_m: 3e-3 }, Aim::USUAL);
+    assert_eq!(touching.method, Method::WireOverPlane);
+    for (choice, tolerance, method) in [(Choice::Best, 0.01, Method::RowGrating), (Choice::Best, 1e-4, Method::SolvedRows)] {
+        assert_eq!(rows(2e-4, 5e-4, 1e-3, aim(choice, tolerance)).method, method);
+    }
+}
+
 // ---- threads ----
 
 #[test]
@@ -466,7 +491,7 @@ fn a_thread_that_reaches_through_layers_is_enclosed() {
     for (base, overlay) in cases {
         let found = thread(base, overlay, r, 1e-6);
         within(&format!("{base:?} {overlay:?}"), found.per_m_f, found.relative_error, second_thread(base, overlay, r), PIECES);
-        assert!(!found.valid && found.notes.contains(Note::ThreadInLayers) && found.relative_error < 1.0, "{found:?}");
+        assert!(!found.valid && found.notes.contains(Note::ThreadThroughLayers) && found.relative_error < 1.0, "{found:?}");
     }
 }
 

@@ -5,7 +5,9 @@
 mod conduction;
 mod electrostatics;
 mod estimate;
+mod field_bodies;
 mod field_lines;
+mod field_rect;
 mod library;
 mod properties;
 mod published;

@@ -49,7 +49,7 @@ mod solve;
 pub use choice::{Aim, Choice};
 pub use conductor::{Conductor, Figure, path_length};
 pub use field::{FieldFault, MOST_UNKNOWNS, WIDEST_M};
-pub use field::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
+pub use field::{GuardBand, SolvedTouch, TouchedPad, felt_beside, solved_touch, touch_of_matrix};
 pub use solve::{capacitances, per_length, rows};
 
 pub use closed_form::{
@@ -163,10 +163,12 @@ pub enum Note {
     FingerOffCentre,
     /// Conductors overlap in the same plane.
     Overlapping,
+    /// A thread reaches through a layer next to its axis.
+    ThreadThroughLayers,
 }
 
 impl Note {
-    const ALL: [Note; 11] = [
+    const ALL: [Note; 12] = [
         Note::RowsAsPlate,
         Note::RowsClamped,
         Note::ShapeNotMeasured,
@@ -178,6 +180,7 @@ impl Note {
         Note::NeighboursAsCharges,
         Note::FingerOffCentre,
         Note::Overlapping,
+        Note::ThreadThroughLayers,
     ];
 
     /// The caution in words.
@@ -196,6 +199,7 @@ impl Note {
             Note::NeighboursAsCharges => "coupling between neighbours is that of spread charges at their centres",
             Note::FingerOffCentre => "off-centre touch: the centred value is scaled by the overlap",
             Note::Overlapping => "two conductors overlap in the same plane",
+            Note::ThreadThroughLayers => "the thread reaches through a layer next to it; the value lies between two limits",
         }
     }
 }
@@ -356,7 +360,7 @@ impl Method {
                 "sum_n q_n integral integral f_m(r) G(|r - r'|) f_n(r') dA dA' = V integral f_m dA for every m; C = charge/V"
             }
             Method::SolvedStrip => {
-                "sum_n q_n integral of Z(k) J_m(kw/2) J_n(kw/2) dk/k = pi eps0 V d_m0 for every m; C' = charge per metre/V"
+                "sum_n q_n integral of g(|x - x(s)|) cos(2ns) ds = pi eps0 V at as many x, g(x) = integral of Z(k) cos(kx) dk/k, x(s) = (w/2) tanh(c cos s)/tanh c; C' = charge per metre/V"
             }
             Method::SolvedThread => "charge on the thread's round such that its whole surface is at one potential; C' = charge per metre/V",
             Method::SolvedRows => {
@@ -392,11 +396,13 @@ impl Method {
             Method::SolvedRectangles | Method::SolvedConductors => {
                 "Galerkin boundary elements (R. F. Harrington, Field Computation by Moment Methods, 1968, from memory); layered kernel as a sum of Gaussians, own"
             }
-            Method::SolvedStrip => "Galerkin with Chebyshev functions (textbook); layers as wave admittances",
+            Method::SolvedStrip => "own: Chebyshev functions with the edges drawn apart; layers as wave admittances",
             Method::SolvedThread => {
-                "boundary integral on the thread's round (R. Kress, Linear Integral Equations, from memory); exact in one dielectric"
+                "own: boundary integral in bipolar angles, images taken out, layers as wave reflections; exact in one dielectric"
             }
-            Method::SolvedRows => "boundary integral with the periodic Green's function (R. Kress, Linear Integral Equations, from memory)",
+            Method::SolvedRows => {
+                "boundary integral with the potential of a row of line charges (H. Lamb, Hydrodynamics, 1932, art. 156, from memory)"
+            }
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::field::{self, FieldFault};
 use super::rows_error;
-use super::{Accuracy, Aim, Choice, Conductor, ConductorMatrix, CrossSection, LineCapacitance, Medium, Note, Notes, RowsPlate};
+use super::{Accuracy, Aim, Choice, Conductor, ConductorMatrix, CrossSection, LineCapacitance, Medium, Method, Notes, RowsPlate};
 use super::{conductor_matrix, line_capacitance, rows_plate};
 
 /// Maxwell's matrix of any number of conductors.
@@ -42,15 +42,50 @@ pub fn capacitances(medium: &Medium<'_>, conductors: &[Conductor], aim: Aim) -> 
 
 /// Capacitance per metre of an endless run.
 ///
-/// Height, permittivities and the plate part are those of the closed form, which the solved value replaces.
+/// Height, permittivities and the plate part are those of the closed form, which the solved value replaces. Where line
+/// and ground touch, only the closed form has an answer.
 pub fn per_length(medium: &Medium<'_>, cross_section: CrossSection, aim: Aim) -> LineCapacitance {
     let closed = line_capacitance(medium, cross_section);
-    let _ = (aim, Accuracy { relative_error: 0.0, valid: true, notes: Notes::NONE }, Note::Contact);
-    closed
+    if closed_is_enough(aim, &closed.accuracy) {
+        return closed;
+    }
+    match field::line(medium, cross_section, aim.relative_tolerance) {
+        // Where layers end inside the thread the field knows two limits alone, which may lie farther apart.
+        Ok(line) if aim.choice == Choice::Field || line.relative_error < closed.accuracy.relative_error => LineCapacitance {
+            per_m_f: line.per_m_f,
+            method: match cross_section {
+                CrossSection::Strip { .. } => Method::SolvedStrip,
+                CrossSection::Thread { .. } => Method::SolvedThread,
+            },
+            accuracy: Accuracy { relative_error: line.relative_error, valid: line.valid, notes: line.notes },
+            ..closed
+        },
+        _ => closed,
+    }
 }
 
-/// Capacitance per area of an endless field of parallel threads over ground, in air; lengths in m.
+fn closed_is_enough(aim: Aim, accuracy: &Accuracy) -> bool {
+    match aim.choice {
+        Choice::ClosedForm => true,
+        Choice::Best => accuracy.valid && accuracy.relative_error <= aim.relative_tolerance,
+        Choice::Field => false,
+    }
+}
+
+/// Capacitance per area of an endless field of parallel threads over ground, in air; lengths in m. Where threads overlap or
+/// touch the ground, only the closed form has an answer.
 pub fn rows(thread_diameter_m: f64, row_spacing_m: f64, height_m: f64, aim: Aim) -> RowsPlate {
-    let _ = aim;
-    rows_plate(thread_diameter_m, row_spacing_m, height_m)
+    let closed = rows_plate(thread_diameter_m, row_spacing_m, height_m);
+    if closed_is_enough(aim, &closed.accuracy) {
+        return closed;
+    }
+    match field::rows(thread_diameter_m, row_spacing_m, height_m, aim.relative_tolerance) {
+        Ok(rows) => RowsPlate {
+            capacitance_per_m2_f: rows.per_m2_f,
+            offset_m: rows.offset_m,
+            accuracy: Accuracy { relative_error: rows.relative_error, valid: true, notes: Notes::NONE },
+            method: Method::SolvedRows,
+        },
+        Err(_) => closed,
+    }
 }

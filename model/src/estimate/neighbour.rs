@@ -7,7 +7,7 @@
 use super::input::Input;
 use super::pad::{LayerBuffer, PadChain, PieceChain, drawn_alike, figure, guard_band};
 use super::{GroundKind, checks};
-use crate::electrostatics::{Aim, Choice, Conductor, Figure, Medium, capacitances, touch_of_matrix};
+use crate::electrostatics::{Choice, Conductor, Medium, felt_beside};
 use crate::geometry::Point;
 use crate::touch::{signal, signal_over_body};
 use crate::uncertainty::{Linear, propagate, propagate_by_whole_steps};
@@ -116,7 +116,7 @@ impl PieceChain<'_> {
     fn rough(&self, touched: usize, other: usize, layers: &[f64], chains: &mut [PadChain], known: &mut Vec<Slopes>) -> Option<[Linear; 4]> {
         let apart_m = self.apart(touched, other);
         let first_foreign = chains[touched].inputs.len();
-        let foreign: Vec<Linear> = checks::outline_inputs(&self.piece.pads[other].shape, other)
+        let foreign: Vec<Linear> = checks::shape_inputs(&self.piece.pads[other].shape, other)
             .into_iter()
             .map(|input| chains[touched].also(self.inputs.len(), input))
             .collect();
@@ -187,27 +187,9 @@ impl PieceChain<'_> {
         let base_layers = self.layers().0.len();
         let buffer = LayerBuffer::new(at.layers);
         let medium: Medium<'_> = buffer.medium(self.ground(), base_layers);
-        let aim = Aim { choice: Choice::Field, relative_tolerance: tolerance.max(self.piece.aim.relative_tolerance) };
-        let untouched = capacitances(&medium, &conductors, aim).ok()?;
-        let middle = conductors[0].on_cloth(conductors[0].figure.middle());
-        let finger = conductors.len();
-        conductors.push(Conductor {
-            figure: Figure::Round { diameter_m: at.finger_m },
-            rows: None,
-            centre_m: middle,
-            rotation_rad: 0.0,
-            on_top: true,
-        });
-        let under_finger = capacitances(&medium, &conductors, aim).ok()?;
-        let own =
-            |n: usize| std::iter::once(n).chain(follows[n].iter().copied()).map(|j| untouched.maxwell_f[n * untouched.count + j]).sum();
-        let list = (1..=others.len())
-            .map(|n| {
-                let [pad_finger, touched, back] = touch_of_matrix(&under_finger.maxwell_f, under_finger.count, n, &follows[n], finger);
-                [pad_finger, touched, own(n), back]
-            })
-            .collect();
-        Some((list, under_finger.relative_error))
+        let tolerance = tolerance.max(self.piece.aim.relative_tolerance);
+        let off_centre_m = self.shared.off_centre_m.value;
+        felt_beside(&medium, &conductors, others.len(), &follows, at.finger_m, off_centre_m, tolerance).ok()
     }
 
     /// The signal that these coefficients make, by the way back that the piece has.

@@ -64,6 +64,6 @@ pub fn line(medium: &Medium<'_>, cross_section: CrossSection, relative_tolerance
         per_m_f: found.value,
         relative_error: found.relative_error,
         valid: grounded && whole,
-        notes: Notes::NONE.with_if(!grounded, Note::LineWithoutGround).with_if(!whole, Note::ThreadInLayers),
+        notes: Notes::NONE.with_if(!grounded, Note::LineWithoutGround).with_if(!whole, Note::ThreadThroughLayers),
     })
 }

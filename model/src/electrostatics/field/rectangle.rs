@@ -5,21 +5,21 @@
 //! definite by construction, and capacitances rise towards the true value as functions are added.
 //!
 //! * gives: capacitance in farad with a bound, charge density in C/m² at 1 V; for engines: blocks in 1/F
-//! * needs: sides 1e-4 to 2 m, at most 100 to 1; layers as [`Layers`]; relative tolerance 1e-5 to 0.1, held within these
+//! * needs: sides 1e-4 to 2 m, at most 100 to 1; layers as [`Layers`]; a relative tolerance, met down to 1e-5 or so
 //! * assumes: thin, perfectly conducting plates; flat endless layers
 //! * source: own; Galerkin's method is textbook
 //! * accuracy: within the bound that is returned; isolated square 0.366790 x 4 pi eps0 side
-//! * errors: [`FieldFault::Contact`] on the ground itself
+//! * errors: [`FieldFault::Contact`] on the ground itself, [`FieldFault::TooWide`]
 //! * example: 20 mm x 30 mm on 3 mm of felt (1.4) over ground: 3.71 pF
 
 use super::super::Ground;
-use super::FieldFault;
 use super::gauss::Node;
 use super::gaussians::join_narrow;
 use super::kernel::Kernel;
 use super::layers::{Layers, Planes};
 use super::memory;
 use super::side::{MOST, Side, Table, pair};
+use super::{FieldFault, WIDEST_M};
 use nalgebra::{DMatrix, DVector};
 
 /// A rectangle with nothing near it.
@@ -55,7 +55,7 @@ const STEP: usize = 2;
 /// Kernel and table leave so much, whatever the resolution: 1e-7 each, and rounding.
 const FLOOR: f64 = 5e-7;
 
-/// Solves for one rectangle.
+/// Solves for one rectangle, to the tolerance or as far as the functions go; the bound tells.
 pub fn rectangle_pad(
     layers: &Layers,
     on_top: bool,
@@ -65,6 +65,10 @@ pub fn rectangle_pad(
 ) -> Result<RectanglePad, FieldFault> {
     if layers.ground() == Ground::Plane && layers.base_m() + if on_top { layers.overlay_m() } else { 0.0 } <= 0.0 {
         return Err(FieldFault::Contact);
+    }
+    let extent_m = width_m.max(length_m);
+    if extent_m > WIDEST_M {
+        return Err(FieldFault::TooWide { conductor: 0, extent_m });
     }
     let kernel = memory::kernel(layers, if on_top { Planes::Top } else { Planes::Stitched });
     let (width, length) = (Side { centre_m: 0.0, half_m: 0.5 * width_m }, Side { centre_m: 0.0, half_m: 0.5 * length_m });
@@ -202,6 +206,12 @@ impl RectangleBasis {
         (0..keep[0]).flat_map(|i| (0..keep[1]).map(move |j| (i, j))).map(|(i, j)| self.index(i, j)).collect()
     }
 
+    /// The functions of a resolution so many orders lower; a side with no more than `few` keeps all of them.
+    pub(in crate::electrostatics) fn coarser(&self, lower: usize, few: usize) -> Vec<usize> {
+        let keep = self.orders.map(|order| if order <= few { order } else { order.saturating_sub(lower).max(few) });
+        (0..keep[0]).flat_map(|i| (0..keep[1]).map(move |j| (i, j))).map(|(i, j)| self.index(i, j)).collect()
+    }
+
     /// Potential of each function weighted with each, 1/F.
     pub(in crate::electrostatics) fn self_block(&self, kernel: &Kernel) -> DMatrix<f64> {
         let half = self.width.half_m.max(self.length.half_m);
@@ -227,6 +237,11 @@ impl RectangleBasis {
         let ((x, along_x), (y, along_y)) = (self.width.nodes(rule, self.orders[0]), self.length.nodes(rule, self.orders[1]));
         let places = x.iter().flat_map(|x| y.iter().map(move |y| [*x, *y])).collect();
         (places, along_x.kronecker(&along_y))
+    }
+
+    /// Functions along x and along y.
+    pub(in crate::electrostatics) fn orders(&self) -> [usize; 2] {
+        self.orders
     }
 
     fn index(&self, i: usize, j: usize) -> usize {
