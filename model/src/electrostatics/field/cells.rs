@@ -1,10 +1,10 @@
-//! Any outline as cells of even charge, and how it answers to given potentials.
+//! Any outline as cells of even charge: the potentials between them.
 //!
 //! The potential between two cells that lie near each other is exact, by Gaussians; between others it is that of four
 //! points, which keep the second moments. The mean potential of each cell is met (Galerkin), so that the answers come out
 //! too low by an amount in proportion to the mesh's h; a mesh of twice the h tells by how much.
 //!
-//! * gives: the charges of all cells, in coulomb, for a set of given potentials in volt
+//! * gives: mean potentials, 1/F
 //! * needs: a [`Mesh`] of at most some thousand cells, the kernel of its plane
 //! * source: own; Galerkin's method with piecewise constants, R. F. Harrington, Field Computation by Moment Methods
 //!   (1968), from memory
@@ -19,14 +19,23 @@ use super::mesh::{Cell, Mesh};
 use crate::geometry::Point;
 use nalgebra::DMatrix;
 use std::collections::HashMap;
+use std::f64::consts::PI;
 
-/// Charges that bring each cell to the mean potentials given (cells by potentials). `smooth_m` is how far the nearest
-/// boundary lies.
-pub(in crate::electrostatics) fn charges(mesh: &Mesh, kernel: &Kernel, smooth_m: f64, potentials: DMatrix<f64>) -> Option<DMatrix<f64>> {
-    Some(Factors::new(potential_matrix(mesh, kernel, smooth_m))?.solve(potentials))
+/// Charge per length at 1 V, F/m, of a band cut into strips: offsets and widths in metres. Without ground as for a band
+/// `length_m` long.
+pub(in crate::electrostatics) fn band(strips: &[[f64; 2]], length_m: f64, kernel: &Kernel) -> f64 {
+    let (weights, per_m2) = kernel.terms();
+    let n = strips.len();
+    let between = |i: usize, j: usize| -> f64 {
+        let along = weights.iter().zip(per_m2).map(|(weight, g)| (weight * (PI / g).sqrt().min(length_m), g));
+        along.map(|(weight, g)| weight * interval::between(*g, strips[i][1], strips[j][1], strips[i][0] - strips[j][0])).sum()
+    };
+    let matrix = DMatrix::from_fn(n, n, |i, j| if i < j { 0.0 } else { between(i, j) });
+    Factors::new(matrix).map_or(0.0, |factors| factors.solve(DMatrix::from_element(n, 1, 1.0)).sum())
 }
 
-/// Mean potential of each cell by a unit charge on each other: the lower triangle.
+/// Mean potential of each cell by a unit charge on each other: the lower triangle. `smooth_m` is how far the nearest
+/// boundary lies.
 pub(in crate::electrostatics) fn potential_matrix(mesh: &Mesh, kernel: &Kernel, smooth_m: f64) -> DMatrix<f64> {
     let n = mesh.cells.len();
     let mut near = Near::new(mesh, kernel, smooth_m);

@@ -36,6 +36,30 @@ pub(in crate::electrostatics) struct Grading {
     /// How far from an edge the charge still follows its power law, m: the height over ground. Beyond twice that it is
     /// even, and cells may grow with the distance.
     pub(in crate::electrostatics) flat_m: f64,
+    /// Longest side of a cell, as a share of the box.
+    pub(in crate::electrostatics) widest: f64,
+}
+
+impl Grading {
+    /// Longest extent across an edge so far away.
+    fn allowed(self, distance_m: f64) -> f64 {
+        let Self { h_m, flat_m, .. } = self;
+        h_m.max((h_m * distance_m * distance_m).cbrt()).max(0.5 * (distance_m - 2.0 * flat_m))
+    }
+
+    /// A band of this width cut in the same way: offsets from its edge and widths, m.
+    pub(in crate::electrostatics) fn strips(self, width_m: f64) -> Vec<[f64; 2]> {
+        let (mut open, mut strips) = (vec![[0.0, width_m]], Vec::new());
+        while let Some([a, b]) = open.pop() {
+            if b - a > self.allowed(a.min(width_m - b).max(0.0)).min(self.widest * width_m) {
+                let middle = 0.5 * (a + b);
+                open.extend([[a, middle], [middle, b]]);
+            } else {
+                strips.push([0.5 * (a + b), b - a]);
+            }
+        }
+        strips
+    }
 }
 
 /// The cells of one outline.
@@ -100,8 +124,7 @@ impl Filler<'_> {
         let mut along_edge: Option<(f64, usize, f64)> = None;
         for edge in edges {
             let d = box_distance(middle, sides, edge.ends);
-            let Grading { h_m, flat_m } = self.grading;
-            let allowed = h_m.max((h_m * d * d).cbrt()).max(0.5 * (d - 2.0 * flat_m));
+            let allowed = self.grading.allowed(d);
             let too_long: Point = std::array::from_fn(|k| sides[k] * edge.normal[k] / allowed);
             if too_long[0] > 1.0 || too_long[1] > 1.0 || d == 0.0 {
                 asking.push(Edge { ends: edge.ends, normal: edge.normal });
@@ -122,7 +145,7 @@ impl Filler<'_> {
         }
         let most = (self.most_m)(middle, sides);
         for k in 0..2 {
-            over[k] = over[k].max(sides[k] / most.min(COARSEST * self.mesh.size[k].max(0.25 * self.mesh.size[1 - k])));
+            over[k] = over[k].max(sides[k] / most.min(self.grading.widest * self.mesh.size[k].max(0.25 * self.mesh.size[1 - k])));
         }
         let longer = usize::from(over[1] > over[0]);
         let (k, at) = match along_edge {
@@ -160,9 +183,6 @@ impl Filler<'_> {
         });
     }
 }
-
-/// Longest side of a cell, as a share of the box.
-const COARSEST: f64 = 0.2;
 
 /// Outer loops anticlockwise, holes clockwise, so that areas add up with their signs.
 fn oriented(loops: &[Vec<Point>]) -> Vec<Vec<Point>> {
@@ -265,7 +285,7 @@ mod tests {
     }
 
     fn graded(h_m: f64) -> Grading {
-        Grading { h_m, flat_m: f64::INFINITY }
+        Grading { h_m, flat_m: f64::INFINITY, widest: 0.2 }
     }
 
     fn total(mesh: &Mesh) -> f64 {

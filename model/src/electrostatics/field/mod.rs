@@ -3,7 +3,7 @@
 //! The layers are exact in the wavenumber domain ([`layers`]); what differs from question to question is how the
 //! charge on the conductors is written down.
 
-mod assembly;
+mod annulus;
 mod bessel;
 mod cells;
 mod circle;

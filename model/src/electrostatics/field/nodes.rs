@@ -12,7 +12,7 @@
 
 use super::kernel::Kernel;
 use crate::geometry::Point;
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, DMatrixView, DVector};
 
 /// Points, and what share of each charge function sits at each.
 #[derive(Debug, Clone)]
@@ -28,6 +28,9 @@ pub(in crate::electrostatics) struct Nodes {
 pub(in crate::electrostatics) enum Shares {
     /// Points by functions.
     Dense(DMatrix<f64>),
+    /// Points and functions that are products along two axes, those of the second counted first: points by functions
+    /// along each.
+    Product([DMatrix<f64>; 2]),
     /// For each point the functions that have charge there.
     Sparse {
         /// Number of functions.
@@ -43,6 +46,7 @@ impl Shares {
     fn functions(&self) -> usize {
         match self {
             Self::Dense(matrix) => matrix.ncols(),
+            Self::Product([x, y]) => x.ncols() * y.ncols(),
             Self::Sparse { functions, .. } => *functions,
         }
     }
@@ -50,13 +54,22 @@ impl Shares {
 
 /// Mean potentials: functions of `a` by functions of `b`.
 pub(in crate::electrostatics) fn potentials(kernel: &Kernel, a: &Nodes, b: &Nodes) -> DMatrix<f64> {
+    if let Shares::Product(axes) = &a.shares {
+        let at_points = at_points(kernel, &a.points, b);
+        let mut sum = DMatrix::zeros(a.shares.functions(), b.shares.functions());
+        for (from, mut to) in at_points.column_iter().zip(sum.column_iter_mut()) {
+            to.copy_from_slice(gathered(axes, from.as_slice()).as_slice());
+        }
+        return sum;
+    }
     let mut sum = DMatrix::zeros(a.shares.functions(), b.shares.functions());
     // In slices, so that the potentials between points stay in the cache.
     for start in (0..a.points.len()).step_by(SLICE) {
         let points = &a.points[start..(start + SLICE).min(a.points.len())];
         let at_points = at_points(kernel, points, b);
         match &a.shares {
-            Shares::Dense(shares) => sum.gemm_tr(1.0, &shares.rows(start, points.len()), &at_points, 1.0),
+            Shares::Dense(shares) => sum.gemm(1.0, &shares.rows(start, points.len()).transpose(), &at_points, 1.0),
+            Shares::Product(_) => {}
             Shares::Sparse { entries, ends, .. } => {
                 for i in 0..points.len() {
                     let from = if start + i == 0 { 0 } else { ends[start + i - 1] };
@@ -74,6 +87,13 @@ pub(in crate::electrostatics) fn potentials(kernel: &Kernel, a: &Nodes, b: &Node
 
 const SLICE: usize = 256;
 
+/// Values at products of points, weighted with the charges of products of functions.
+fn gathered([x, y]: &[DMatrix<f64>; 2], at_points: &[f64]) -> DMatrix<f64> {
+    // As a matrix the second axis runs down, so that columns stand for the first.
+    let at_points = DMatrixView::from_slice(at_points, y.nrows(), x.nrows());
+    y.transpose() * (at_points * x)
+}
+
 /// Potentials at points by the functions of `b`.
 fn at_points(kernel: &Kernel, points: &[Point], b: &Nodes) -> DMatrix<f64> {
     let between = |p: &Point, q: &Point| {
@@ -82,6 +102,15 @@ fn at_points(kernel: &Kernel, points: &[Point], b: &Nodes) -> DMatrix<f64> {
     };
     match &b.shares {
         Shares::Dense(shares) => DMatrix::from_fn(points.len(), b.points.len(), |i, j| between(&points[i], &b.points[j])) * shares,
+        Shares::Product(axes) => {
+            let mut sum = DMatrix::zeros(points.len(), b.shares.functions());
+            let mut values = vec![0.0; b.points.len()];
+            for (i, p) in points.iter().enumerate() {
+                values.iter_mut().zip(&b.points).for_each(|(value, q)| *value = between(p, q));
+                sum.row_mut(i).tr_copy_from(&DVector::from_column_slice(gathered(axes, &values).as_slice()));
+            }
+            sum
+        }
         Shares::Sparse { functions, entries, ends } => {
             let mut sum = DMatrix::zeros(points.len(), *functions);
             let mut from = 0;
@@ -143,6 +172,20 @@ mod tests {
         let expected = potentials(&kernel, &a, &b);
         for (a, b) in [(&dense_a, &b), (&a, &dense_b), (&dense_a, &dense_b)] {
             assert!((potentials(&kernel, a, b) - &expected).abs().max() < 1e-12 * expected.abs().max());
+        }
+    }
+
+    #[test]
+    fn products_are_dense_shares_in_two_steps() {
+        let kernel = Kernel::new(&Layers::new(&Medium { ground: Ground::None, base: &[], overlay: &[] }, None), Planes::Stitched);
+        let (x, y) = (DMatrix::from_row_slice(2, 1, &[0.3, 0.7]), DMatrix::from_row_slice(3, 2, &[0.5, 1.0, 2.0, -1.0, 0.1, 0.4]));
+        let points: Vec<Point> = (0..2).flat_map(|i| (0..3).map(move |j| [1e-3 * f64::from(i), 2e-3 * f64::from(j)])).collect();
+        let dense = Nodes { points: points.clone(), shares: Shares::Dense(x.kronecker(&y)) };
+        let product = Nodes { points, shares: Shares::Product([x, y]) };
+        let moved = |nodes: &Nodes| Nodes { points: nodes.points.iter().map(|p| [p[0] + 9e-3, p[1]]).collect(), ..nodes.clone() };
+        let expected = potentials(&kernel, &dense, &moved(&dense));
+        for (a, b) in [(&product, &dense), (&dense, &product), (&product, &product)] {
+            assert!((potentials(&kernel, a, &moved(b)) - &expected).abs().max() < 1e-12 * expected.abs().max());
         }
     }
 

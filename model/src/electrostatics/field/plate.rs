@@ -12,12 +12,17 @@
 //! * errors: nothing where rounding makes the matrix indefinite
 
 use super::super::Figure;
+use super::annulus::AnnulusBasis;
 use super::cells;
+use super::dense::Factors;
+use super::disc::DiscBasis;
 use super::kernel::Kernel;
+use super::layers::{Layers, Planes};
 use super::mesh::{Cell, Mesh};
 use super::nodes::{Nodes, Shares, nodes_for};
 use super::overlap::Region;
 use super::panel::Panel;
+use super::rectangle::RectangleBasis;
 use super::rules;
 use crate::geometry::{self, Point};
 use nalgebra::DMatrix;
@@ -123,69 +128,212 @@ fn circle(radius_m: f64) -> Vec<Point> {
     (0..sides).map(|k| [grown * (k as f64 * angle).cos(), grown * (k as f64 * angle).sin()]).collect()
 }
 
+/// What the charge of a plate is made of, about its own origin.
+#[derive(Debug)]
+pub(in crate::electrostatics) enum Base {
+    /// Cells of even charge.
+    Cells(Mesh),
+    /// Functions on a rectangle of these sides, m.
+    Rectangle(RectangleBasis, Point),
+    /// Functions on a disc.
+    Disc(DiscBasis),
+    /// Functions on a ring.
+    Ring(AnnulusBasis),
+}
+
+impl Base {
+    fn count(&self) -> usize {
+        match self {
+            Self::Cells(mesh) => mesh.cells.len(),
+            Self::Rectangle(basis, _) => basis.count(),
+            Self::Disc(basis) => basis.count(),
+            Self::Ring(basis) => basis.count(),
+        }
+    }
+
+    fn totals(&self) -> Vec<f64> {
+        match self {
+            Self::Cells(mesh) => vec![1.0; mesh.cells.len()],
+            Self::Ring(basis) => basis.charges(),
+            // Only the first function carries charge.
+            _ => (0..self.count()).map(|f| if f == 0 { 1.0 } else { 0.0 }).collect(),
+        }
+    }
+
+    /// Potentials of all functions among themselves: the lower triangle.
+    fn own(&self, kernel: &Kernel, layers: &Layers, on_top: bool) -> DMatrix<f64> {
+        match self {
+            Self::Cells(mesh) => {
+                let planes = if on_top { Planes::Top } else { Planes::Stitched };
+                cells::potential_matrix(mesh, kernel, layers.nearest_m(planes))
+            }
+            Self::Rectangle(basis, _) => basis.self_block(kernel),
+            Self::Disc(basis) => basis.self_block(layers, on_top),
+            Self::Ring(basis) => basis.self_block(kernel),
+        }
+    }
+
+    /// Which functions are of the last two orders.
+    fn highest(&self) -> Vec<bool> {
+        let mut highest = vec![true; self.count()];
+        match self {
+            Self::Cells(_) => highest.fill(false),
+            Self::Rectangle(basis, _) => basis.coarse().into_iter().for_each(|f| highest[f] = false),
+            Self::Disc(basis) => highest[..basis.coarser(2)].fill(false),
+            Self::Ring(basis) => (0..basis.count()).for_each(|f| highest[f] = basis.is_highest(f)),
+        }
+        highest
+    }
+
+    /// Middle and half-sides of the box around it.
+    fn extent(&self) -> (Point, Point) {
+        match self {
+            Self::Cells(mesh) => {
+                let half = mesh.size.map(|side| 0.5 * side);
+                ([mesh.corner[0] + half[0], mesh.corner[1] + half[1]], half)
+            }
+            Self::Rectangle(_, sides) => ([0.0; 2], sides.map(|side| 0.5 * side)),
+            Self::Disc(basis) => ([0.0; 2], [basis.radius_m(); 2]),
+            Self::Ring(basis) => ([0.0; 2], [basis.outer_m(); 2]),
+        }
+    }
+
+    /// Means of products of functions along x and y, weighted with the charge of each function: functions by products. The
+    /// functions of a place in the box, -1 to 1, are filled in by `values`; `pairs` names those along x and y that
+    /// belong together.
+    fn means(&self, along: usize, values: &dyn Fn(f64, &mut [f64]), pairs: &[[usize; 2]]) -> DMatrix<f64> {
+        let (middle, half) = self.extent();
+        let mut at = vec![0.0; along];
+        match self {
+            Self::Cells(mesh) => {
+                let mut means = DMatrix::zeros(mesh.cells.len(), pairs.len());
+                let mut mean = [vec![0.0; along], vec![0.0; along]];
+                for (i, cell) in mesh.cells.iter().enumerate() {
+                    for k in 0..2 {
+                        mean[k].fill(0.0);
+                        for [node, weight] in rules::legendre(4) {
+                            values((cell.middle[k] + 0.5 * node * cell.sides[k] - middle[k]) / half[k], &mut at);
+                            mean[k].iter_mut().zip(&at).for_each(|(m, v)| *m += 0.5 * weight * v);
+                        }
+                    }
+                    for (column, [p, q]) in pairs.iter().enumerate() {
+                        means[(i, column)] = mean[0][*p] * mean[1][*q];
+                    }
+                }
+                means
+            }
+            Self::Rectangle(basis, _) => {
+                let sides = basis.nodes_along(self.rule(half[0].max(half[1]) / 8.0));
+                let [x, y] = [0, 1].map(|k| {
+                    let (places, shares) = &sides[k];
+                    let mut products = DMatrix::zeros(places.len(), along);
+                    for (i, place) in places.iter().enumerate() {
+                        values((place - middle[k]) / half[k], &mut at);
+                        products.row_mut(i).iter_mut().zip(&at).for_each(|(to, value)| *to = *value);
+                    }
+                    shares.tr_mul(&products)
+                });
+                DMatrix::from_fn(self.count(), pairs.len(), |f, column| {
+                    let [p, q] = pairs[column];
+                    x[(f / y.nrows(), p)] * y[(f % y.nrows(), q)]
+                })
+            }
+            Self::Disc(_) | Self::Ring(_) => {
+                let (places, shares) = self.points(half[0].max(half[1]) / 8.0);
+                let mut y = vec![0.0; along];
+                let mut products = DMatrix::zeros(places.len(), pairs.len());
+                for (i, place) in places.iter().enumerate() {
+                    values((place[0] - middle[0]) / half[0], &mut at);
+                    values((place[1] - middle[1]) / half[1], &mut y);
+                    for (column, [p, q]) in pairs.iter().enumerate() {
+                        products[(i, column)] = at[*p] * y[*q];
+                    }
+                }
+                shares.tr_mul(&products)
+            }
+        }
+    }
+
+    /// Places of point charges for what lies `clear_m` away, and the charge of each function there; not for cells.
+    fn points(&self, clear_m: f64) -> (Vec<Point>, DMatrix<f64>) {
+        match self {
+            Self::Cells(_) => (Vec::new(), DMatrix::zeros(0, self.count())),
+            Self::Rectangle(basis, _) => basis.nodes(self.rule(clear_m)),
+            Self::Disc(basis) => basis.nodes(clear_m / NODES_PER_CLEARANCE),
+            Self::Ring(basis) => {
+                let points = basis.points(clear_m, NODES_PER_CLEARANCE);
+                let mut charges = DMatrix::zeros(points.len(), basis.count());
+                for (i, (_, first, shares)) in points.iter().enumerate() {
+                    shares.iter().enumerate().for_each(|(k, share)| charges[(i, first + k)] = *share);
+                }
+                (points.into_iter().map(|p| p.0).collect(), charges)
+            }
+        }
+    }
+}
+
+impl Base {
+    /// The rule on each half of a rectangle's sides for what lies `clear_m` away.
+    fn rule(&self, clear_m: f64) -> &'static [[f64; 2]] {
+        let (_, half) = self.extent();
+        // Each half of a side holds half of its functions, and Gauss's rule is exact up to twice the degree.
+        let own = match self {
+            Self::Rectangle(basis, _) => basis.orders()[0].max(basis.orders()[1]) / 4 + 2,
+            _ => 0,
+        };
+        rules::legendre((NODES_PER_CLEARANCE * half[0].max(half[1]) / clear_m).ceil() as usize + own)
+    }
+}
+
+/// Points in the length of the gap that they must bridge: the error falls like exp(-2 pi) for each.
+const NODES_PER_CLEARANCE: f64 = 1.7;
+
 /// A plate about its own origin.
 #[derive(Debug)]
 pub(in crate::electrostatics) struct Plate {
-    mesh: Mesh,
-    /// Cells by functions; without it each cell is a function.
+    base: Base,
+    /// Functions of the base by functions; without it those of the base are taken as they are.
     responses: Option<DMatrix<f64>>,
     own: DMatrix<f64>,
     totals: Vec<f64>,
-    /// Which functions answer to the highest polynomials.
+    /// Which functions answer to the highest polynomials, or are of the last orders.
     highest: Vec<bool>,
     /// Point charges on Chebyshev points over the box, by how many along each side.
     grids: Vec<OnceLock<DMatrix<f64>>>,
 }
 
-/// Most Chebyshev points along a side of the box; closer neighbours see the cells.
+/// Most Chebyshev points along a side of the box; closer neighbours see the base itself.
 const MOST_ALONG: usize = 12;
 
 impl Plate {
-    /// With the answers to all polynomials up to a degree in x and one in y, the constant one first.
-    pub(in crate::electrostatics) fn answering(mesh: Mesh, kernel: &Kernel, smooth_m: f64, degrees: [usize; 2]) -> Option<Self> {
+    /// With the answers to all polynomials up to a degree in x and one in y, the constant one first; without degrees with
+    /// all functions of the base.
+    pub(in crate::electrostatics) fn new(
+        base: Base,
+        kernel: &Kernel,
+        layers: &Layers,
+        on_top: bool,
+        degrees: Option<[usize; 2]>,
+    ) -> Option<Self> {
+        let own = base.own(kernel, layers, on_top);
+        let powers = degrees.map(powers);
+        let (Some(degrees), Some(powers)) = (degrees, powers) else {
+            let (totals, highest) = (base.totals(), base.highest());
+            return Some(Self { base, responses: None, own, totals, highest, grids: Vec::new() });
+        };
         let degree = degrees[0].max(degrees[1]);
-        // Share of the degrees that a product takes up, 1 for x or y to its own degree.
-        let share = |[p, q]: [usize; 2]| p as f64 / degrees[0].max(1) as f64 + q as f64 / degrees[1].max(1) as f64;
-        let mut powers: Vec<[usize; 2]> = (0..=degrees[0]).flat_map(|p| (0..=degrees[1]).map(move |q| [p, q])).collect();
-        powers.retain(|p| share(*p) <= 1.0 + 1e-9);
-        powers.sort_by(|a, b| share(*a).total_cmp(&share(*b)));
-        let (middle, half) = mesh_box(&mesh);
-        let mut potentials = DMatrix::zeros(mesh.cells.len(), powers.len());
-        let rule = rules::legendre(4);
-        let mut values = vec![0.0; 2 * (degree + 1)];
-        let mut means = vec![0.0; 2 * (degree + 1)];
-        for (i, cell) in mesh.cells.iter().enumerate() {
-            means.fill(0.0);
-            for [node, weight] in rule {
-                for k in 0..2 {
-                    let x = (cell.middle[k] + 0.5 * node * cell.sides[k] - middle[k]) / half[k];
-                    let part = k * (degree + 1)..(k + 1) * (degree + 1);
-                    rules::polynomials(x, &mut values[part.clone()]);
-                    means[part.clone()].iter_mut().zip(&values[part]).for_each(|(m, v)| *m += 0.5 * weight * v);
-                }
-            }
-            for (column, [p, q]) in powers.iter().enumerate() {
-                potentials[(i, column)] = means[*p] * means[degree + 1 + q];
-            }
-        }
-        let responses = cells::charges(&mesh, kernel, smooth_m, potentials.clone())?;
+        let potentials = base.means(degree + 1, &rules::polynomials, &powers);
+        let responses = Factors::new(own)?.solve(potentials.clone());
         let own = potentials.tr_mul(&responses);
         let own = 0.5 * (&own + own.transpose());
         // Few cells across tell few polynomials apart.
         let kept = independent(&own);
         let own = DMatrix::from_fn(kept.len(), kept.len(), |i, j| own[(kept[i], kept[j])]);
         let responses = responses.select_columns(&kept);
-        let totals = responses.row_sum().iter().copied().collect();
-        let highest = kept.iter().map(|f| degree > 0 && share(powers[*f]) > 1.0 + 1e-9 - 1.0 / degree as f64).collect();
-        Some(Self { mesh, responses: Some(responses), own, totals, highest, grids: (0..=MOST_ALONG).map(|_| OnceLock::new()).collect() })
-    }
-
-    /// With every cell a function.
-    pub(in crate::electrostatics) fn every_cell(mesh: Mesh, kernel: &Kernel, smooth_m: f64) -> Self {
-        let own = cells::potential_matrix(&mesh, kernel, smooth_m);
-        let totals = vec![1.0; mesh.cells.len()];
-        let highest = vec![false; mesh.cells.len()];
-        Self { mesh, responses: None, own, totals, highest, grids: Vec::new() }
+        let totals = responses.tr_mul(&DMatrix::from_vec(base.count(), 1, base.totals())).as_slice().to_vec();
+        let highest = kept.iter().map(|f| degree > 0 && share(powers[*f], degrees) > 1.0 + 1e-9 - 1.0 / degree as f64).collect();
+        let grids = (0..=MOST_ALONG).map(|_| OnceLock::new()).collect();
+        Some(Self { base, responses: Some(responses), own, totals, highest, grids })
     }
 
     /// Potentials of the functions among themselves, 1/F; the lower triangle.
@@ -198,41 +346,58 @@ impl Plate {
         &self.totals
     }
 
-    /// Which functions answer to the highest polynomials.
+    /// Which functions answer to the highest polynomials, or are of the last orders.
     pub(in crate::electrostatics) fn highest(&self) -> &[bool] {
         &self.highest
     }
 
-    /// Whether each cell is a function.
-    pub(in crate::electrostatics) fn is_every_cell(&self) -> bool {
-        self.responses.is_none()
+    /// What the charge is made of.
+    pub(in crate::electrostatics) fn base(&self) -> &Base {
+        &self.base
     }
 
-    /// The cells, on the cloth.
-    pub(in crate::electrostatics) fn panels(&self, frame: &Frame) -> Vec<Panel> {
-        self.mesh.cells.iter().map(|cell| panel(cell, frame)).collect()
+    /// A block over the functions of the base as one over the plate's functions, for rows.
+    pub(in crate::electrostatics) fn reduced(&self, block: DMatrix<f64>) -> DMatrix<f64> {
+        match &self.responses {
+            Some(responses) => responses.tr_mul(&block),
+            None => block,
+        }
+    }
+
+    /// The cells on the cloth, if each is a function.
+    pub(in crate::electrostatics) fn panels(&self, frame: &Frame) -> Option<Vec<Panel>> {
+        match (&self.base, &self.responses) {
+            (Base::Cells(mesh), None) => Some(mesh.cells.iter().map(|cell| panel(cell, frame)).collect()),
+            _ => None,
+        }
     }
 
     /// Charge density at a point about the origin, C/m², by the charges of the functions.
     pub(in crate::electrostatics) fn density(&self, p: Point, charges: &[f64]) -> f64 {
-        let inside = |cell: &&(usize, &Cell)| (0..2).all(|k| (p[k] - cell.1.middle[k]).abs() <= 0.5 * cell.1.sides[k] * (1.0 + 1e-9));
-        let cells: Vec<(usize, &Cell)> = self.mesh.cells.iter().enumerate().collect();
-        let Some((i, cell)) = cells.iter().find(inside) else { return 0.0 };
-        let charge = match &self.responses {
-            Some(responses) => responses.row(*i).iter().zip(charges).map(|(r, c)| r * c).sum(),
-            None => charges[*i],
+        let charges = DMatrix::from_column_slice(charges.len(), 1, charges);
+        let charges = match &self.responses {
+            Some(responses) => responses * charges,
+            None => charges,
         };
-        charge / (cell.sides[0] * cell.sides[1])
+        match &self.base {
+            Base::Cells(mesh) => {
+                let inside = |cell: &Cell| (0..2).all(|k| (p[k] - cell.middle[k]).abs() <= 0.5 * cell.sides[k] * (1.0 + 1e-9));
+                let cell = mesh.cells.iter().position(inside);
+                cell.map_or(0.0, |i| charges[i] / (mesh.cells[i].sides[0] * mesh.cells[i].sides[1]))
+            }
+            Base::Rectangle(basis, _) => basis.density(charges.as_slice(), p[0], p[1]),
+            Base::Disc(basis) => basis.density(charges.as_slice(), p[0], p[1]),
+            Base::Ring(basis) => basis.density(charges.as_slice(), p[0], p[1]),
+        }
     }
 
-    /// Points that stand for the charge as a region sees it, `over_m` above or below.
-    pub(in crate::electrostatics) fn nodes(&self, frame: &Frame, region: &Region, over_m: f64, precision: f64) -> Nodes {
-        let (middle, half) = mesh_box(&self.mesh);
+    /// Points that stand for the charge as a region sees it, `over_m` above or below; `own` is the plate's region.
+    pub(in crate::electrostatics) fn nodes(&self, frame: &Frame, own: &Region, region: &Region, over_m: f64, precision: f64) -> Nodes {
+        let (middle, half) = self.base.extent();
+        let corner = |x: f64, y: f64| frame.put([middle[0] + x * half[0], middle[1] + y * half[1]]);
+        let around = || Region::of_loop(vec![corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)]);
         if let Some(responses) = &self.responses {
-            let corner = |x: f64, y: f64| frame.put([middle[0] + x * half[0], middle[1] + y * half[1]]);
-            let around = Region::of_loop(vec![corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)]);
-            let gap = around.gap_m(region);
-            let along = nodes_for(half[0].max(half[1]), gap, over_m, precision);
+            let along = nodes_for(half[0].max(half[1]), around().gap_m(region), over_m, precision);
             if along <= MOST_ALONG {
                 let shares = self.grids[along].get_or_init(|| self.grid(along, responses)).clone();
                 let points = rules::chebyshev(along).flat_map(|x| rules::chebyshev(along).map(move |y| [x, y]));
@@ -240,8 +405,35 @@ impl Plate {
                 return Nodes { points, shares: Shares::Dense(shares) };
             }
         }
+        let Base::Cells(mesh) = &self.base else {
+            let gap = match &self.base {
+                Base::Disc(basis) => (region.distance_m(frame.centre_m) - basis.radius_m()).max(0.0),
+                Base::Ring(_) => own.gap_m(region),
+                _ => around().gap_m(region),
+            };
+            if let (Base::Ring(basis), None) = (&self.base, &self.responses) {
+                let (mut points, mut entries, mut ends) = (Vec::new(), Vec::new(), Vec::new());
+                for (p, first, shares) in basis.points(gap.hypot(over_m), NODES_PER_CLEARANCE) {
+                    points.push(frame.put(p));
+                    entries.extend(shares.iter().enumerate().map(|(k, share)| (first + k, *share)));
+                    ends.push(entries.len());
+                }
+                return Nodes { points, shares: Shares::Sparse { functions: basis.count(), entries, ends } };
+            }
+            if let (Base::Rectangle(basis, _), None) = (&self.base, &self.responses) {
+                let [(x, along_x), (y, along_y)] = basis.nodes_along(self.base.rule(gap.hypot(over_m)));
+                let points = x.iter().flat_map(|x| y.iter().map(move |y| frame.put([*x, *y]))).collect();
+                return Nodes { points, shares: Shares::Product([along_x, along_y]) };
+            }
+            let (places, shares) = self.base.points(gap.hypot(over_m));
+            let shares = match &self.responses {
+                Some(responses) => shares * responses,
+                None => shares,
+            };
+            return Nodes { points: places.into_iter().map(|p| frame.put(p)).collect(), shares: Shares::Dense(shares) };
+        };
         let (mut points, mut owners) = (Vec::new(), Vec::new());
-        for (i, cell) in self.mesh.cells.iter().enumerate() {
+        for (i, cell) in mesh.cells.iter().enumerate() {
             let reach = 0.5 * cell.sides[0].hypot(cell.sides[1]);
             let clear = (region.distance_m(frame.put(cell.middle)) - reach).max(0.0).hypot(over_m).max(0.25 * reach);
             let [nx, ny] = cell.sides.map(|side| rules::legendre(pieces(side / clear)));
@@ -257,33 +449,34 @@ impl Plate {
             Some(responses) => {
                 Shares::Dense(DMatrix::from_fn(points.len(), responses.ncols(), |i, k| owners[i].1 * responses[(owners[i].0, k)]))
             }
-            None => Shares::Sparse { functions: self.mesh.cells.len(), ends: (1..=points.len()).collect(), entries: owners },
+            None => Shares::Sparse { functions: mesh.cells.len(), ends: (1..=points.len()).collect(), entries: owners },
         };
         Nodes { points, shares }
     }
 
     /// Charges on a grid of Chebyshev points that have the same moments, up to the grid's degree.
     fn grid(&self, along: usize, responses: &DMatrix<f64>) -> DMatrix<f64> {
-        let (middle, half) = mesh_box(&self.mesh);
-        let rule = rules::legendre(3);
-        let mut shares = DMatrix::zeros(self.mesh.cells.len(), along * along);
-        let mut values = vec![0.0; along];
-        for (i, cell) in self.mesh.cells.iter().enumerate() {
-            let mut means = [vec![0.0; along], vec![0.0; along]];
-            for [node, weight] in rule {
-                for k in 0..2 {
-                    rules::lagrange(along, (cell.middle[k] + 0.5 * node * cell.sides[k] - middle[k]) / half[k], &mut values);
-                    means[k].iter_mut().zip(&values).for_each(|(m, v)| *m += 0.5 * weight * v);
-                }
-            }
-            for (x, mean_x) in means[0].iter().enumerate() {
-                for (y, mean_y) in means[1].iter().enumerate() {
-                    shares[(i, x * along + y)] = mean_x * mean_y;
-                }
-            }
-        }
-        shares.tr_mul(responses)
+        let pairs: Vec<[usize; 2]> = (0..along).flat_map(|x| (0..along).map(move |y| [x, y])).collect();
+        self.base.means(along, &|x, out| rules::lagrange(along, x, out), &pairs).tr_mul(responses)
     }
+}
+
+/// Whether point charges can stand for functions on a rectangle or disc towards what is so far away.
+pub(in crate::electrostatics) fn points_reach(longest_m: f64, clear_m: f64) -> bool {
+    NODES_PER_CLEARANCE * 0.5 * longest_m / clear_m + 3.0 <= rules::MOST_NODES as f64
+}
+
+/// Products of powers of x and y whose shares of the degrees come to no more than one, in rising order.
+pub(in crate::electrostatics) fn powers(degrees: [usize; 2]) -> Vec<[usize; 2]> {
+    let mut powers: Vec<[usize; 2]> = (0..=degrees[0]).flat_map(|p| (0..=degrees[1]).map(move |q| [p, q])).collect();
+    powers.retain(|p| share(*p, degrees) <= 1.0 + 1e-9);
+    powers.sort_by(|a, b| share(*a, degrees).total_cmp(&share(*b, degrees)));
+    powers
+}
+
+/// Share of the degrees that a product takes up, 1 for x or y to its own degree.
+fn share([p, q]: [usize; 2], degrees: [usize; 2]) -> f64 {
+    p as f64 / degrees[0].max(1) as f64 + q as f64 / degrees[1].max(1) as f64
 }
 
 /// Rows of a positive matrix that are not made of those before them, to a billionth.
@@ -319,10 +512,4 @@ fn pieces(ratio: f64) -> usize {
 
 fn panel(cell: &Cell, frame: &Frame) -> Panel {
     Panel { middle: frame.put(cell.middle), halves: [frame.vector([0.5 * cell.sides[0], 0.0]), frame.vector([0.0, 0.5 * cell.sides[1]])] }
-}
-
-/// Middle and half-sides of the box around a mesh.
-fn mesh_box(mesh: &Mesh) -> (Point, Point) {
-    let half = mesh.size.map(|side| 0.5 * side);
-    ([mesh.corner[0] + half[0], mesh.corner[1] + half[1]], half)
 }

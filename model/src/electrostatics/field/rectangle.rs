@@ -231,10 +231,16 @@ impl RectangleBasis {
         block(&terms, [(&self.width, &moved[0]), (&self.length, &moved[1])], [self.orders, other.orders])
     }
 
+    /// Places along x and along y by a Gauss rule on each half side, m, and what charge the functions along that side put
+    /// there: `[place][function]`.
+    pub(in crate::electrostatics) fn nodes_along(&self, rule: &[Node]) -> [(Vec<f64>, DMatrix<f64>); 2] {
+        [self.width.nodes(rule, self.orders[0]), self.length.nodes(rule, self.orders[1])]
+    }
+
     /// Places relative to the centre by a Gauss rule on each half side, m, and what charge each function puts there:
     /// `[place][function]`. The places crowd at the edges as the charge does.
     pub(in crate::electrostatics) fn nodes(&self, rule: &[Node]) -> (Vec<[f64; 2]>, DMatrix<f64>) {
-        let ((x, along_x), (y, along_y)) = (self.width.nodes(rule, self.orders[0]), self.length.nodes(rule, self.orders[1]));
+        let [(x, along_x), (y, along_y)] = self.nodes_along(rule);
         let places = x.iter().flat_map(|x| y.iter().map(move |y| [*x, *y])).collect();
         (places, along_x.kronecker(&along_y))
     }

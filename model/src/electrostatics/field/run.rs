@@ -168,12 +168,46 @@ pub(in crate::electrostatics) struct Run {
     shares: [Vec<f64>; MOST_MODES],
 }
 
-/// Most points across and along a piece.
+/// Most points across a piece, along a part of it, and most parts.
 const MOST_ACROSS: usize = 8;
 const MOST_ALONG: usize = 16;
+const MOST_PARTS: f64 = 64.0;
+
+/// Gaussians integrated along two pieces of parallel runs, kept by lengths and distance.
+#[derive(Debug, Default)]
+pub(in crate::electrostatics) struct Bank {
+    kept: HashMap<[i64; 3], usize>,
+    values: Vec<f64>,
+}
+
+impl Bank {
+    fn mean(
+        &mut self,
+        kernel: &Kernel,
+        a: f64,
+        b: f64,
+        apart: f64,
+        weights: &[[f64; MOST_MODES * MOST_MODES]],
+    ) -> [f64; MOST_MODES * MOST_MODES] {
+        let (_, per_m2) = kernel.terms();
+        let (long, short) = (a.max(b), a.min(b));
+        let key = [long, short, apart.abs()].map(|x| (x * 1e11).round() as i64);
+        let values = &mut self.values;
+        let begin = *self.kept.entry(key).or_insert_with(|| {
+            values.extend(per_m2.iter().map(|g| interval::between(*g, long, short, apart)));
+            values.len() - per_m2.len()
+        });
+        let mut sum = [0.0; MOST_MODES * MOST_MODES];
+        for (weights, value) in weights.iter().zip(&self.values[begin..begin + per_m2.len()]) {
+            sum.iter_mut().zip(weights).for_each(|(s, w)| *s += w * value);
+        }
+        sum
+    }
+}
 
 impl Run {
     /// Along a path on the cloth, with so many profiles. `most_m` tells how long the piece between two points may be.
+    /// Nothing where that takes more than `most_pieces`.
     pub(in crate::electrostatics) fn new(
         path: &[Point],
         modes: usize,
@@ -181,7 +215,8 @@ impl Run {
         kernel: &Kernel,
         most_m: &dyn Fn([Point; 2]) -> f64,
         precision: f64,
-    ) -> Self {
+        most_pieces: usize,
+    ) -> Option<Self> {
         let mut pieces = Vec::new();
         let mut begun = 0.0;
         for (leg, ends) in path.windows(2).enumerate() {
@@ -197,6 +232,9 @@ impl Run {
                     open.push((level + 1, 2 * part));
                 } else {
                     let middle = from + 0.5 * size;
+                    if pieces.len() >= most_pieces {
+                        return None;
+                    }
                     pieces.push(Piece { leg, along_m: begun + middle, length_m: size, middle: at(middle), direction });
                 }
             }
@@ -224,7 +262,12 @@ impl Run {
                 }
             }
         }
-        run
+        Some(run)
+    }
+
+    /// Whether a function is one of the last profile's, of several.
+    pub(in crate::electrostatics) fn is_highest(&self, function: usize) -> bool {
+        self.modes > 1 && function % self.modes == self.modes - 1
     }
 
     /// Potentials of the functions among themselves, 1/F; the lower triangle.
@@ -289,18 +332,106 @@ impl Run {
         block
     }
 
-    /// Point charges for a piece of unit amounts, seen from so far.
+    /// Point charges for a piece of unit amounts, seen from so far: nothing lies nearer than `clear_m`, in its plane or
+    /// `over_m` above or below.
     fn points(&self, piece: &Piece, clear_m: f64, over_m: f64, precision: f64) -> Vec<(Point, [f64; MOST_MODES])> {
-        // Gauss's rule is exact up to twice the degree.
-        let along = nodes_for(0.5 * piece.length_m, clear_m, over_m, precision.sqrt()).min(MOST_ALONG);
+        // What runs alongside is as near to the middle of a piece as to its ends. Gauss's rule is exact up to twice the
+        // degree.
+        let away = clear_m.hypot(over_m);
+        let half = 0.5 * piece.length_m;
+        let parts = (0.5 * half / away).ceil().clamp(1.0, MOST_PARTS);
+        let along = nodes_for(half / parts, 0.0, away, precision.sqrt()).min(MOST_ALONG);
         let across = nodes_for(0.5 * self.width_m, clear_m, over_m, precision).max(self.modes).min(MOST_ACROSS);
-        let mut points = Vec::with_capacity(along * across);
-        for [x, weight] in rules::legendre(along) {
-            for (y, shares) in &self.across[across] {
-                points.push((piece.at(0.5 * x * piece.length_m, *y), shares.map(|s| 0.5 * weight * s)));
+        let mut points = Vec::with_capacity(parts as usize * along * across);
+        for part in 0..parts as usize {
+            let middle = (2.0 * part as f64 + 1.0) / parts - 1.0;
+            for [x, weight] in rules::legendre(along) {
+                for (y, shares) in &self.across[across] {
+                    points.push((piece.at((middle + x / parts) * half, *y), shares.map(|s| 0.5 * weight / parts * s)));
+                }
             }
         }
         points
+    }
+
+    /// Mean potentials between the functions of this run and those of another, 1/F.
+    pub(in crate::electrostatics) fn with(&self, other: &Self, kernel: &Kernel, over_m: f64, precision: f64, bank: &mut Bank) -> DMatrix<f64> {
+        let mut block = DMatrix::zeros(self.totals.len(), other.totals.len());
+        let mut alongside: HashMap<[usize; 2], Vec<[f64; MOST_MODES * MOST_MODES]>> = HashMap::new();
+        let (mut mine, mut theirs) = (Seen::new(self, over_m, precision), Seen::new(other, over_m, precision));
+        let halves = 0.5 * (self.width_m + other.width_m);
+        for (i, p) in self.pieces.iter().enumerate() {
+            for (j, q) in other.pieces.iter().enumerate() {
+                let apart = [q.middle[0] - p.middle[0], q.middle[1] - p.middle[1]];
+                let rough = (apart[0] * apart[0] + apart[1] * apart[1]).sqrt() - 0.5 * (p.length_m + q.length_m) - halves;
+                let longest = p.length_m.max(q.length_m);
+                let clear = if rough > longest { rough } else { (line_distance(p.ends(), q.ends()) - halves).max(0.05 * halves) };
+                let [x, y] = p.direction;
+                let sine = x * q.direction[1] - y * q.direction[0];
+                let mean = if clear < longest && clear.hypot(over_m) < longest && sine.abs() < 1e-9 {
+                    let weights = alongside.entry([p.leg, q.leg]).or_insert_with(|| {
+                        let offset = x * apart[1] - y * apart[0];
+                        let same_way = x * q.direction[0] + y * q.direction[1] > 0.0;
+                        self.across_weights(other, kernel, offset, if same_way { 1.0 } else { -1.0 }, (clear, over_m), precision)
+                    });
+                    bank.mean(kernel, p.length_m, q.length_m, x * apart[0] + y * apart[1], weights)
+                } else {
+                    let (from_p, from_q) = (mine.points(i, clear), theirs.points(j, clear));
+                    let mut mean = [0.0; MOST_MODES * MOST_MODES];
+                    for (a, shares_a) in from_p {
+                        let mut at = [0.0; MOST_MODES];
+                        for (b, shares_b) in from_q {
+                            let (x, y) = (a[0] - b[0], a[1] - b[1]);
+                            let g = kernel.at(x * x + y * y);
+                            at.iter_mut().zip(shares_b).for_each(|(at, share)| *at += share * g);
+                        }
+                        for m in 0..self.modes {
+                            for n in 0..other.modes {
+                                mean[m * MOST_MODES + n] += shares_a[m] * at[n];
+                            }
+                        }
+                    }
+                    mean
+                };
+                for m in 0..self.modes {
+                    for n in 0..other.modes {
+                        block[(i * self.modes + m, j * other.modes + n)] = mean[m * MOST_MODES + n];
+                    }
+                }
+            }
+        }
+        block
+    }
+
+    /// Weights of the Gaussians along two parallel legs, their middles `offset_m` apart.
+    fn across_weights(
+        &self,
+        other: &Self,
+        kernel: &Kernel,
+        offset_m: f64,
+        sense: f64,
+        (clear_m, over_m): (f64, f64),
+        precision: f64,
+    ) -> Vec<[f64; MOST_MODES * MOST_MODES]> {
+        let clear = (offset_m.abs() - 0.5 * (self.width_m + other.width_m)).max(clear_m.min(offset_m.abs()));
+        let count = |run: &Self| nodes_for(0.5 * run.width_m, clear, over_m, precision).max(run.modes + 1).min(MOST_ACROSS);
+        let (mine, theirs) = (&self.across[count(self)], &other.across[count(other)]);
+        let (weights, per_m2) = kernel.terms();
+        let weigh = |(weight, g): (&f64, &f64)| {
+            let mut sum = [0.0; MOST_MODES * MOST_MODES];
+            for (y, shares) in mine {
+                for (z, others) in theirs {
+                    let gaussian = weight * (-g * (offset_m + sense * z - y).powi(2)).exp();
+                    for m in 0..self.modes {
+                        for n in 0..other.modes {
+                            sum[m * MOST_MODES + n] += gaussian * shares[m] * others[n];
+                        }
+                    }
+                }
+            }
+            sum
+        };
+        weights.iter().zip(per_m2).map(weigh).collect()
     }
 
     /// Points that stand for the charge as a region sees it, `over_m` above or below.
@@ -311,7 +442,7 @@ impl Run {
             let rough = region.line_at_least_m(line) - 0.5 * self.width_m;
             let clear = if rough > 2.0 * piece.length_m { rough } else { region.distance_of_line_m(line) - 0.5 * self.width_m };
             // Nearer than a tenth of the width finer points no longer help.
-            let clear = if over_m > 0.0 { clear.max(0.0) } else { clear.max(0.1 * self.width_m) };
+            let clear = clear.max(if over_m > 0.1 * self.width_m { 0.0 } else { 0.1 * self.width_m });
             for (point, shares) in self.points(piece, clear, over_m, precision) {
                 points.push(point);
                 entries.extend((0..self.modes).map(|m| (i * self.modes + m, shares[m])));
@@ -337,6 +468,38 @@ impl Run {
             }
         }
         0.0
+    }
+}
+
+/// The pieces of a run as point charges, kept by how far away they are seen from.
+struct Seen<'a> {
+    run: &'a Run,
+    over_m: f64,
+    precision: f64,
+    kept: Vec<[Option<Points>; CLASSES]>,
+}
+
+type Points = Vec<(Point, [f64; MOST_MODES])>;
+
+/// Classes of distances: each twice as near as the one before, from some lengths of the piece on.
+const CLASSES: usize = 16;
+const FARTHEST: i32 = -4;
+
+impl<'a> Seen<'a> {
+    fn new(run: &'a Run, over_m: f64, precision: f64) -> Self {
+        Self { run, over_m, precision, kept: (0..run.pieces.len()).map(|_| [const { None }; CLASSES]).collect() }
+    }
+
+    fn points(&mut self, i: usize, clear_m: f64) -> &Points {
+        let piece = &self.run.pieces[i];
+        let size = piece.length_m.max(self.run.width_m);
+        // The binary exponent of the ratio, rounded up.
+        let class = (((size / clear_m).to_bits() >> 52) as i32 - 1022 - FARTHEST).clamp(0, CLASSES as i32 - 1);
+        let (run, over_m, precision) = (self.run, self.over_m, self.precision);
+        self.kept[i][class as usize].get_or_insert_with(|| {
+            let least = size * f64::from(-(class + FARTHEST)).exp2();
+            run.points(piece, if class + 1 == CLASSES as i32 { least.min(clear_m) } else { least }, over_m, precision)
+        })
     }
 }
 
