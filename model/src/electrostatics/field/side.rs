@@ -81,6 +81,7 @@ impl Side {
     }
 
     /// Places for a rule of `rule` on each half, m, and what charge each of `count` functions puts there: `[place][function]`.
+    #[cfg(test)]
     pub(super) fn nodes(&self, rule: &[Node], count: usize) -> (Vec<f64>, DMatrix<f64>) {
         let on_half = |a: usize| rule.iter().map(move |[x, weight]| (a, 0.5 * (1.0 + x), 0.5 * weight));
         let nodes: Vec<(usize, f64, f64)> = on_half(0).chain(on_half(1)).collect();
