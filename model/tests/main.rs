@@ -14,3 +14,4 @@ mod published;
 mod reference;
 mod tolerances;
 mod uncertainty;
+mod zz;

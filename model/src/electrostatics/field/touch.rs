@@ -216,7 +216,7 @@ fn beside(layers: &Layers, pad_m: f64, question: &TouchedPad<'_>, relative_toler
 }
 
 /// What a touch of the first of several stitched conductors is made of, seen from each of the others: to the finger, to
-/// ground with and without it, finger to ground, F; and the bound of the relative error of the coupling. The conductors
+/// ground with and without it, finger to ground, F; each with the bound of the relative error of the coupling. The conductors
 /// that `follows` names for each go with its voltage; all the rest lie at ground.
 ///
 /// # Errors
@@ -229,7 +229,50 @@ pub fn felt_beside(
     finger_diameter_m: f64,
     off_centre_m: f64,
     relative_tolerance: f64,
-) -> Result<(Vec<[f64; 4]>, f64), FieldFault> {
+) -> Result<Vec<([f64; 4], f64)>, FieldFault> {
+    let mut key: Key = Layers::new(medium, conductors.first().and_then(|c| c.rows)).fingerprint().into_iter().collect();
+    let all_short = conductors.iter().all(|c| add_bits(&mut key, c));
+    key.extend([finger_diameter_m, off_centre_m, relative_tolerance].map(f64::to_bits));
+    key.push(others as u64);
+    key.extend(follows.iter().flatten().map(|k| *k as u64));
+    let make = || felt(medium, conductors, others, follows, finger_diameter_m, off_centre_m, relative_tolerance);
+    if all_short { FELT.get(key, make) } else { make() }
+}
+
+type Felt = Result<Vec<([f64; 4], f64)>, FieldFault>;
+
+/// Groups of neighbours kept, a few hundred bytes each.
+static FELT: Kept<Felt, 256> = Kept::new();
+
+/// Adds the bits of a conductor to a key; false for outlines that are too long to compare.
+fn add_bits(key: &mut Key, conductor: &Conductor) -> bool {
+    let Conductor { figure, rows, centre_m, rotation_rad, on_top } = conductor;
+    let mut add = |kind: u64, numbers: &[f64]| {
+        key.push(kind << 1 | u64::from(*on_top));
+        key.extend(numbers.iter().map(|x| x.to_bits()));
+    };
+    match figure {
+        Figure::Round { diameter_m } => add(1, &[*diameter_m]),
+        Figure::Rectangle { width_m, length_m, corner_radius_m } => add(2, &[*width_m, *length_m, *corner_radius_m]),
+        Figure::Ring { inner_diameter_m, outer_diameter_m } => add(3, &[*inner_diameter_m, *outer_diameter_m]),
+        Figure::Polygon { .. } | Figure::Line { .. } => return false,
+    }
+    add(4, &[centre_m[0], centre_m[1], *rotation_rad]);
+    if let Some(rows) = rows {
+        add(5, &[rows.thread_diameter_m, rows.row_spacing_m]);
+    }
+    true
+}
+
+fn felt(
+    medium: &Medium<'_>,
+    conductors: &[Conductor],
+    others: usize,
+    follows: &[Vec<usize>],
+    finger_diameter_m: f64,
+    off_centre_m: f64,
+    relative_tolerance: f64,
+) -> Felt {
     let middle = conductors[0].on_cloth(conductors[0].figure.middle());
     let centre_m = [middle[0] + off_centre_m, middle[1]];
     if let Some(pads) = discs(conductors) {
@@ -240,10 +283,9 @@ pub fn felt_beside(
         let list = (1..=others).map(|n| {
             let (coupling, untouched) = (-m.capacitance_f(n, finger), alone.alone().capacitance_f(n, n));
             let ground = untouched + touched.change.capacitance_f(n, n) - coupling;
-            [coupling, ground, untouched, m.capacitance_f(finger, finger) - coupling]
+            ([coupling, ground, untouched, m.capacitance_f(finger, finger) - coupling], m.relative_error(n, finger).min(1.0))
         });
-        let error = (1..=others).map(|n| m.relative_error(n, finger)).fold(0.0, f64::max);
-        return Ok((list.collect(), error.min(1.0)));
+        return Ok(list.collect());
     }
     let untouched = super::conductor_matrix(medium, conductors, relative_tolerance)?;
     let finger = conductors.len();
@@ -255,9 +297,9 @@ pub fn felt_beside(
     };
     let list = (1..=others).map(|n| {
         let [coupling, ground, back] = touch_of_matrix(&touched.maxwell_f, touched.count, n, &follows[n], finger);
-        [coupling, ground, own(n), back]
+        ([coupling, ground, own(n), back], touched.relative_error)
     });
-    Ok((list.collect(), touched.relative_error))
+    Ok(list.collect())
 }
 
 /// An absolute error over the size of what it belongs to; no more than all of it.
