@@ -14,4 +14,3 @@ mod published;
 mod reference;
 mod tolerances;
 mod uncertainty;
-mod zz;
