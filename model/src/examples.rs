@@ -1,5 +1,6 @@
 //! Small pieces for examples and tests.
 
+use crate::electrostatics::Aim;
 use crate::estimate::{
     Bobbin, ControllerChoice, Fill, GroundKind, LayerChoice, Machine, Pad, Piece, Run, Shape, Stack, ThreadChoice, Touch, TouchCase,
 };
@@ -11,12 +12,18 @@ pub fn round_pad(diameter_mm: f64) -> Piece {
     let felt = |mm: f64| LayerChoice {
         library: Some("wool-felt".into()),
         thickness_m: Some(Measured::normal(mm / 1e3, mm / 1e4)),
-        relative_permittivity: None,
+        ..Default::default()
     };
     Piece {
         name: None,
         quantity: 1,
-        stack: Stack { ground: GroundKind::Sheet, base: vec![felt(3.0)], overlay: vec![felt(1.2)], sewn_thickness_m: None },
+        stack: Stack {
+            ground: GroundKind::Sheet,
+            base: vec![felt(3.0)],
+            overlay: vec![felt(1.2)],
+            sewn_thickness_m: None,
+            opening_diameter_m: None,
+        },
         pads: vec![Pad {
             name: None,
             shape: Shape::Round { diameter_m: Measured::exact(diameter_mm / 1e3) },
@@ -32,10 +39,12 @@ pub fn round_pad(diameter_mm: f64) -> Piece {
                 interlace_fraction: None,
                 contact_resistance_ohm: None,
             },
+            guard: None,
         }],
         controller: ControllerChoice { library: Some("patient-input".into()), ..Default::default() },
         touch: Touch::assumed(TouchCase::Battery),
         temperature_k: None,
         machine: Machine::default(),
+        aim: Aim::USUAL,
     }
 }

@@ -144,6 +144,21 @@ pub const MAX_RUN: Quantity = Quantity::new("max_run_ohm", "largest run resistan
 /// Share of its final charge that a pad must reach, in percent.
 pub const SETTLED: Quantity = Quantity::new("settled_percent", "needed share of the final charge", "%", 100.0, 1.0, 99.9999);
 
+/// What a touch of one pad adds to another.
+pub const NEIGHBOUR_SIGNAL: Quantity = Quantity::new("needed_signal_pf", "signal on a neighbour", "pF", 1e12, 1e-4, 1e3);
+/// Relative error that is asked of a capacitance.
+pub const RELATIVE_TOLERANCE: Quantity = Quantity::new("relative_tolerance", "relative tolerance", "", 1.0, 1e-9, 1.0);
+/// Part of a layer's volume that is water.
+pub const WATER_FRACTION: Quantity = Quantity::new("water_fraction", "water fraction", "", 1.0, 0.0, 0.95);
+/// Diameter of the round opening in the ground sheet under each pad.
+pub const OPENING_DIAMETER: Quantity =
+    Quantity::new("opening_diameter_mm", "diameter of the opening in the ground", "mm", 1e3, 0.5, 1000.0);
+/// Free space between a pad and the guard around it.
+pub const GUARD_GAP: Quantity = Quantity::new("gap_mm", "gap to the guard", "mm", 1e3, 0.2, 100.0);
+/// Width of the guard.
+pub const GUARD_WIDTH: Quantity = Quantity::new("width_mm", "width of the guard", "mm", 1e3, 0.2, 100.0);
+/// How far the finger comes down beside the middle of the pad.
+pub const OFF_CENTRE: Quantity = Quantity::new("off_centre_mm", "distance of the finger from the pad's middle", "mm", 1e3, 0.0, 500.0);
 /// Diameter of the contact area of a fingertip, taken as a flat disc.
 pub const FINGERTIP: Quantity = Quantity::new("fingertip_diameter_mm", "fingertip diameter", "mm", 1e3, 1.0, 60.0);
 /// Capacitance from a person to earth.
@@ -177,15 +192,13 @@ pub fn significant(value: f64, digits: i32) -> f64 {
         return value;
     }
     let shift = digits - 1 - decade(value.abs());
-    // Dividing by an exact power of ten (rather than multiplying by an inexact one) keeps the printed form short.
-    if shift >= 0 {
-        let power = power_of_ten(shift);
-        let scaled = value * power;
-        if scaled.is_finite() { scaled.round() / power } else { value }
-    } else {
-        let power = power_of_ten(-shift);
-        (value / power).round() * power
+    if shift.unsigned_abs() as usize >= POWERS.len() {
+        // Beyond the exact powers of ten only printing and reading is exact; such numbers are rare.
+        return format!("{value:.*e}", (digits - 1) as usize).parse().ok().filter(|x: &f64| x.is_finite()).unwrap_or(value);
     }
+    // Dividing by an exact power of ten (rather than multiplying by an inexact one) keeps the printed form short.
+    let power = POWERS[shift.unsigned_abs() as usize];
+    if shift >= 0 { (value * power).round() / power } else { (value / power).round() * power }
 }
 
 const POWERS: [f64; 23] =
@@ -279,6 +292,21 @@ mod tests {
             (1.5e-30, "1.5e-30"),
         ] {
             assert_eq!(short(value), text);
+        }
+    }
+
+    #[test]
+    fn rounding_holds_at_any_magnitude() {
+        for (value, digits, rounded) in [
+            (7.386_812_3e-270, 6, 7.386_81e-270),
+            (-1.234_567e-18, 6, -1.234_57e-18),
+            (1.234_567e-17, 6, 1.234_57e-17),
+            (9.999_999e25, 6, 1e26),
+            (f64::MAX, 3, f64::MAX),
+            (5e-324, 6, 5e-324),
+            (123_456_789.0, 6, 123_457_000.0),
+        ] {
+            assert_eq!(significant(value, digits), rounded, "{value}");
         }
     }
 

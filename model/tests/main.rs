@@ -5,9 +5,13 @@
 mod conduction;
 mod electrostatics;
 mod estimate;
+mod field_bodies;
+mod field_lines;
+mod field_rect;
 mod library;
 mod properties;
 mod published;
 mod reference;
 mod tolerances;
 mod uncertainty;
+mod zz;

@@ -23,6 +23,7 @@ fn layer() -> impl Strategy<Value = LayerChoice> {
             library: None,
             thickness_m: Some(thickness),
             relative_permittivity: Some(permittivity),
+            water_fraction: None,
         }),
         (0..LIBRARY.fabrics.len()).prop_map(|k| LayerChoice { library: Some(LIBRARY.fabrics[k].id.into()), ..Default::default() }),
     ]

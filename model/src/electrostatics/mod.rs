@@ -39,16 +39,21 @@
 //! The "lateral loss" is what the fingertip loses sideways (see [`TouchCapacitances`]): 1 % to 5 %
 //! for a touch through a millimetre or two, so that most bounds lie between 8 % and 11 %.
 
+mod choice;
 mod closed_form;
 mod conductor;
 pub mod field;
 pub mod published;
+mod solve;
 
+pub use choice::{Aim, Choice};
 pub use conductor::{Conductor, Figure, path_length};
 pub use field::{FieldFault, MOST_UNKNOWNS, WIDEST_M};
+pub use field::{GuardBand, SolvedTouch, TouchedPad, felt_beside, solved_touch, touch_of_matrix};
+pub use solve::{capacitances, per_length, rows};
 
 pub use closed_form::{
-    DISC_NODES, DiscTerm, conductor_matrix, disc_terms, line_capacitance, pad_capacitance, rows_plate, touch_capacitances,
+    DISC_NODES, DiscTerm, conductor_matrix, disc_terms, line_capacitance, pad_capacitance, rows_error, rows_plate, touch_capacitances,
 };
 
 /// Permittivity of vacuum in F/m (CODATA 2018).
@@ -158,10 +163,12 @@ pub enum Note {
     FingerOffCentre,
     /// Conductors overlap in the same plane.
     Overlapping,
+    /// A thread reaches through a layer next to its axis.
+    ThreadThroughLayers,
 }
 
 impl Note {
-    const ALL: [Note; 11] = [
+    const ALL: [Note; 12] = [
         Note::RowsAsPlate,
         Note::RowsClamped,
         Note::ShapeNotMeasured,
@@ -173,6 +180,7 @@ impl Note {
         Note::NeighboursAsCharges,
         Note::FingerOffCentre,
         Note::Overlapping,
+        Note::ThreadThroughLayers,
     ];
 
     /// The caution in words.
@@ -191,6 +199,7 @@ impl Note {
             Note::NeighboursAsCharges => "coupling between neighbours is that of spread charges at their centres",
             Note::FingerOffCentre => "off-centre touch: the centred value is scaled by the overlap",
             Note::Overlapping => "two conductors overlap in the same plane",
+            Note::ThreadThroughLayers => "the thread reaches through a layer next to it; the value lies between two limits",
         }
     }
 }
@@ -243,7 +252,7 @@ pub struct Accuracy {
     pub notes: Notes,
 }
 
-/// The closed form that made a number.
+/// What made a number: a closed form, or one of the solvers of the field.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Method {
     /// Disc in layers by two trial charges.
@@ -260,6 +269,24 @@ pub enum Method {
     FingerOverPad,
     /// Several conductors by potential coefficients.
     PotentialCoefficients,
+    /// A round pad, solved.
+    SolvedDisc,
+    /// A round pad and a finger over its middle, solved.
+    SolvedTouch,
+    /// Discs anywhere on two planes, solved.
+    SolvedDiscs,
+    /// A round pad over a round opening in the ground, solved.
+    SolvedOpening,
+    /// Rectangles, solved.
+    SolvedRectangles,
+    /// Any conductors, solved.
+    SolvedConductors,
+    /// An endless strip, solved.
+    SolvedStrip,
+    /// An endless round thread, solved.
+    SolvedThread,
+    /// Endless rows of thread, solved.
+    SolvedRows,
 }
 
 impl Method {
@@ -273,7 +300,32 @@ impl Method {
             Method::RowGrating => "rows of thread as a plate",
             Method::FingerOverPad => "fingertip disc over a pad",
             Method::PotentialCoefficients => "potential coefficients",
+            Method::SolvedDisc => "round pad, field solved",
+            Method::SolvedTouch => "round pad and finger, field solved",
+            Method::SolvedDiscs => "round conductors, field solved",
+            Method::SolvedOpening => "round pad over an opening, field solved",
+            Method::SolvedRectangles => "rectangles, field solved",
+            Method::SolvedConductors => "conductors of any outline, field solved",
+            Method::SolvedStrip => "strip, field solved",
+            Method::SolvedThread => "round thread, field solved",
+            Method::SolvedRows => "rows of thread, field solved",
         }
+    }
+
+    /// Whether the field was solved; otherwise a closed form was taken.
+    pub fn is_solved(self) -> bool {
+        matches!(
+            self,
+            Method::SolvedDisc
+                | Method::SolvedTouch
+                | Method::SolvedDiscs
+                | Method::SolvedOpening
+                | Method::SolvedRectangles
+                | Method::SolvedConductors
+                | Method::SolvedStrip
+                | Method::SolvedThread
+                | Method::SolvedRows
+        )
     }
 
     /// The formula in one line.
@@ -300,6 +352,20 @@ impl Method {
             Method::PotentialCoefficients => {
                 "C = P^-1, P_ii = 1/C_i alone, P_ij = (1/(2 pi eps0)) integral of Z_ij(k) s(k a_i) s(k a_j) J0(k r_ij) dk"
             }
+            Method::SolvedDisc | Method::SolvedTouch | Method::SolvedDiscs => {
+                "sum_n q_n integral of Z(k) j_m(ka) j_n(ka) dk = 2 eps0 V d_m0 for every m, j the spherical Bessel functions; C = charge/V"
+            }
+            Method::SolvedOpening => "as the round pad, with the potential in the opening as a second unknown",
+            Method::SolvedRectangles | Method::SolvedConductors => {
+                "sum_n q_n integral integral f_m(r) G(|r - r'|) f_n(r') dA dA' = V integral f_m dA for every m; C = charge/V"
+            }
+            Method::SolvedStrip => {
+                "sum_n q_n integral of g(|x - x(s)|) cos(2ns) ds = pi eps0 V at as many x, g(x) = integral of Z(k) cos(kx) dk/k, x(s) = (w/2) tanh(c cos s)/tanh c; C' = charge per metre/V"
+            }
+            Method::SolvedThread => "charge on the thread's round such that its whole surface is at one potential; C' = charge per metre/V",
+            Method::SolvedRows => {
+                "charge on one thread of an endless row such that its whole surface is at one potential; C/A = charge/(p V)"
+            }
         }
     }
 
@@ -322,6 +388,20 @@ impl Method {
             Method::FingerOverPad => "own: shares fitted to a numerical reference",
             Method::PotentialCoefficients => {
                 "Maxwell's potential coefficients; layered Green's function by wave admittances, own spread charges"
+            }
+            Method::SolvedDisc | Method::SolvedTouch | Method::SolvedDiscs => {
+                "E. R. Love, Q. J. Mech. Appl. Math. 2 (1949) 428; I. N. Sneddon, Mixed Boundary Value Problems in Potential Theory (1966), both from memory; layers as wave admittances"
+            }
+            Method::SolvedOpening => "own, after the same: dual integral equations for pad and opening together",
+            Method::SolvedRectangles | Method::SolvedConductors => {
+                "Galerkin boundary elements (R. F. Harrington, Field Computation by Moment Methods, 1968, from memory); layered kernel as a sum of Gaussians, own"
+            }
+            Method::SolvedStrip => "own: Chebyshev functions with the edges drawn apart; layers as wave admittances",
+            Method::SolvedThread => {
+                "own: boundary integral in bipolar angles, images taken out, layers as wave reflections; exact in one dielectric"
+            }
+            Method::SolvedRows => {
+                "boundary integral with the potential of a row of line charges (H. Lamb, Hydrodynamics, 1932, art. 156, from memory)"
             }
         }
     }

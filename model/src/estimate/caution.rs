@@ -39,6 +39,10 @@ const WASHING: Caution = Caution {
     subject: "washing",
     text: "Coated thread loses metal in the wash and its resistance grows; detergent with bleach, heat and rubbing are worst. The numbers here are for new thread. Test washed coupons before promising a service life.",
 };
+const WET: Caution = Caution {
+    subject: "wet cover",
+    text: "Water conducts as well as it polarises: a soaked cover can join neighbouring pads and pass for a touch. The wet figures here see its permittivity alone. Keep the circuit's voltage low, drain and dry the cover, and try a soaked sample before promising that it works in the rain.",
+};
 const METAL: Caution = Caution {
     subject: "metal frame",
     text: "The estimate takes the frame as tied to circuit ground. A frame left floating changes standing capacitance and signal; a frame that people can touch may have to be earthed under local code.",
@@ -57,6 +61,9 @@ pub fn cautions(piece: &Piece) -> Vec<Caution> {
     list.push(if piece.touch.case == TouchCase::Earthed { MAINS } else { BATTERY });
     if piece.stack.ground == GroundKind::Metal {
         list.push(METAL);
+    }
+    if piece.stack.base.iter().chain(&piece.stack.overlay).any(|layer| layer.water_fraction.is_some()) {
+        list.push(WET);
     }
     list.extend([HEAT, WASHING]);
     list

@@ -4,7 +4,9 @@
 //! pull that makes the whole piece comfortable is sought by bisection. Levers that cannot get there alone are left
 //! out, unless none can: then those that get the furthest are named.
 
-use super::{Bobbin, ControllerChoice, Estimate, GroundKind, LayerChoice, Pad, Piece, Shape, Stitch, TouchCase, estimate};
+use super::{
+    Bobbin, ControllerChoice, Estimate, Faults, GroundKind, LayerChoice, Pad, Piece, Shape, Stitch, TouchCase, estimate, estimate_alone,
+};
 use crate::materials::Library;
 use crate::uncertainty::{Measured, Spread};
 use crate::units::{self, Quantity, percent, significant};
@@ -224,7 +226,7 @@ impl Lever {
     }
 
     fn smallest_scale(self, piece: &Piece, library: &Library, need: &Need, furthest: f64) -> Option<Trial> {
-        let trial = |factor: f64| {
+        let trial = |factor: f64, estimate: fn(&Piece, &Library) -> Result<Estimate, Faults>| {
             let mut changed = piece.clone();
             let edits = self.scale(&mut changed, library, need, factor);
             (!edits.is_empty()).then_some(())?;
@@ -232,22 +234,19 @@ impl Lever {
             Some(Trial { edits, what: self.what(), pull: factor.ln().abs(), after })
         };
         let good = |t: &Trial| t.after.verdict == Verdict::Comfortable;
-        let mut best = trial(furthest)?;
-        if !good(&best) {
-            return Some(best);
-        }
         let (mut near, mut far) = (0.0, furthest.ln());
-        for _ in 0..9 {
-            let middle = (near + far) / 2.0;
-            match trial(middle.exp()).filter(good) {
-                Some(better) => {
-                    best = better;
+        if trial(furthest, estimate_alone).is_some_and(|t| good(&t)) {
+            for _ in 0..9 {
+                let middle = (near + far) / 2.0;
+                if trial(middle.exp(), estimate_alone).is_some_and(|t| good(&t)) {
                     far = middle;
+                } else {
+                    near = middle;
                 }
-                None => near = middle,
             }
         }
-        Some(best)
+        // What the search left out has the last word.
+        trial(far.exp(), estimate)
     }
 
     fn scale(self, piece: &mut Piece, library: &Library, need: &Need, factor: f64) -> Vec<Edit> {

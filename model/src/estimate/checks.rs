@@ -1,6 +1,7 @@
 //! Results held against what is needed.
 
 use super::input::Input;
+use super::neighbour::Felt;
 use super::pad::{ControllerValues, PadChain, RunStitch};
 use super::{Check, Pad, Piece, Shape};
 use crate::geometry::{self, Point};
@@ -14,6 +15,9 @@ const STITCH_LENGTH_M: (f64, f64) = (1.0e-3, 7.0e-3);
 
 /// Widths of a satin column: narrower ones cut the cloth, wider ones snag. Common practice, no source.
 const COLUMN_WIDTH_M: (f64, f64) = (1.0e-3, 8.0e-3);
+
+/// A neighbour is quiet while it sees no more than this share of what counts as a touch. Common practice, no source.
+const QUIET_SHARE: f64 = 0.5;
 
 /// Shares of the variance below this are not listed.
 const SMALLEST_SHARE: f64 = 0.01;
@@ -32,7 +36,15 @@ impl<'a> Verdicts<'a> {
 
     /// Adds the checks of pad `k` and returns the number of the weakest. `first_own` is where the pad's own inputs
     /// will stand in the list of the whole estimate.
-    pub(super) fn pad(&mut self, k: usize, chain: &mut PadChain, gap: Option<Gap>, shared: &[Input], first_own: usize) -> usize {
+    pub(super) fn pad(
+        &mut self,
+        k: usize,
+        chain: &mut PadChain,
+        gap: Option<Gap>,
+        felt: Option<&Felt>,
+        shared: &[Input],
+        first_own: usize,
+    ) -> usize {
         let first = self.checks.len();
         let c = self.controller;
         let gap = gap.map(|gap| gap.with_spread(k, self.piece, chain, shared.len()));
@@ -48,6 +60,9 @@ impl<'a> Verdicts<'a> {
         add(CheckKind::Stitchable(limit), quantity, bound, &predicted, &needed);
         if let Some(gap) = gap {
             add(CheckKind::Clearance, &units::CLEARANCE, Bound::AtLeast, &gap, &Linear::exact(self.piece.machine.clearance_m));
+        }
+        if let Some(felt) = felt {
+            add(CheckKind::Neighbour, &units::NEIGHBOUR_SIGNAL, Bound::AtMost, &felt.signal_f, &c.needed_signal_f.times(QUIET_SHARE));
         }
         weakest(&self.checks, first)
     }
@@ -115,7 +130,7 @@ fn check(
     let half = COVERAGE_95 * standard_uncertainty;
     let most = if kind == CheckKind::Settling { 1.0 } else { f64::INFINITY };
     // A signal may be negative in earnest (the finger shades the pad); the other quantities may not.
-    let least = if kind == CheckKind::Signal { f64::NEG_INFINITY } else { 0.0 };
+    let least = if matches!(kind, CheckKind::Signal | CheckKind::Neighbour) { f64::NEG_INFINITY } else { 0.0 };
     let shares = margin.shares(SMALLEST_SHARE).into_iter().map(|s| Share { input: inputs.in_estimate(s.input), ..s }).collect();
     Check {
         kind,
@@ -185,9 +200,8 @@ impl Gap {
         }
         for input in outline_inputs(&piece.pads[self.other].shape, self.other) {
             if input.measured.standard_uncertainty > 0.0 && self.other != k {
-                let number = shared + chain.inputs.len();
-                chain.inputs.push(input);
-                gap = gap.plus(-0.5, &Linear::input(0.0, input.measured.standard_uncertainty, number));
+                let measure = chain.also(shared, input);
+                gap = gap.plus(-0.5, &measure.plus(-1.0, &Linear::exact(measure.value)));
             }
         }
         gap
@@ -195,6 +209,14 @@ impl Gap {
 }
 
 fn outline_inputs(shape: &Shape, pad: usize) -> Vec<Input> {
+    // The hole of a ring and the roundness of corners move no edge that a neighbour sees.
+    let mut inputs = shape_inputs(shape, pad);
+    inputs.retain(|input| ![&units::INNER_DIAMETER, &units::CORNER_RADIUS].contains(&input.quantity));
+    inputs
+}
+
+/// All measures of an outline, in the order of the shape's fields.
+pub(super) fn shape_inputs(shape: &Shape, pad: usize) -> Vec<Input> {
     use super::input::{Origin, Place};
     let one = |quantity: &'static Quantity, measured| Input {
         place: Place::Shape(pad),
@@ -206,8 +228,12 @@ fn outline_inputs(shape: &Shape, pad: usize) -> Vec<Input> {
     };
     match *shape {
         Shape::Round { diameter_m } => vec![one(&units::DIAMETER, diameter_m)],
-        Shape::Ring { outer_diameter_m, .. } => vec![one(&units::OUTER_DIAMETER, outer_diameter_m)],
-        Shape::Rectangle { width_m, length_m, .. } => vec![one(&units::WIDTH, width_m), one(&units::LENGTH, length_m)],
+        Shape::Ring { inner_diameter_m, outer_diameter_m } => {
+            vec![one(&units::INNER_DIAMETER, inner_diameter_m), one(&units::OUTER_DIAMETER, outer_diameter_m)]
+        }
+        Shape::Rectangle { width_m, length_m, corner_radius_m } => {
+            vec![one(&units::WIDTH, width_m), one(&units::LENGTH, length_m), one(&units::CORNER_RADIUS, corner_radius_m)]
+        }
         Shape::Polygon { .. } => Vec::new(),
     }
 }
@@ -244,16 +270,21 @@ struct Placed<'a> {
     round: bool,
 }
 
+/// Radius of the circle about its origin that holds an outline, m.
+pub(super) fn reach_m(shape: &Shape) -> f64 {
+    match shape {
+        Shape::Round { diameter_m } => diameter_m.value / 2.0,
+        Shape::Ring { outer_diameter_m, .. } => outer_diameter_m.value / 2.0,
+        Shape::Rectangle { width_m, length_m, .. } => width_m.value.hypot(length_m.value) / 2.0,
+        Shape::Polygon { points_m, .. } => points_m.iter().map(|p| p[0].hypot(p[1])).fold(0.0, f64::max),
+    }
+}
+
 impl<'a> Placed<'a> {
     fn new(pad: &'a Pad) -> Option<Self> {
         let centre = pad.centre_m?;
-        let (reach, round) = match &pad.shape {
-            Shape::Round { diameter_m } => (diameter_m.value / 2.0, true),
-            Shape::Ring { outer_diameter_m, .. } => (outer_diameter_m.value / 2.0, true),
-            Shape::Rectangle { width_m, length_m, .. } => (width_m.value.hypot(length_m.value) / 2.0, false),
-            Shape::Polygon { points_m, .. } => (points_m.iter().map(|p| p[0].hypot(p[1])).fold(0.0, f64::max), false),
-        };
-        Some(Self { pad, centre, reach, round })
+        let round = matches!(pad.shape, Shape::Round { .. } | Shape::Ring { .. });
+        Some(Self { pad, centre, reach: reach_m(&pad.shape), round })
     }
 
     fn corners(&self) -> Vec<Point> {

@@ -19,6 +19,8 @@ pub enum Place {
     Thread(usize),
     /// A pad's fill.
     Fill(usize),
+    /// The guard around a pad.
+    Guard(usize),
     /// A pad's run.
     Run(usize),
     /// The stitch of a pad's run.
@@ -84,10 +86,10 @@ impl Input {
         match self.place {
             Place::Base(k) => format!("{what} of base layer {}", k + 1),
             Place::Overlay(k) => format!("{what} of overlay layer {}", k + 1),
-            Place::Shape(k) | Place::Fill(k) | Place::Thread(k) => format!("{what} of pad {}", k + 1),
+            Place::Shape(k) | Place::Fill(k) | Place::Thread(k) | Place::Guard(k) => format!("{what} of pad {}", k + 1),
             Place::Run(k) | Place::Stitch(k) | Place::Terminal(k) => format!("{what} of the run of pad {}", k + 1),
             Place::Stack | Place::Controller | Place::Touch | Place::Piece => what.to_owned(),
-            Place::Method(k, of) => format!("error of the closed form for the {of} of pad {}", k + 1),
+            Place::Method(k, of) => format!("error of the method for the {of} of pad {}", k + 1),
         }
     }
 
@@ -101,6 +103,7 @@ impl Input {
             Place::Shape(k) => format!("/pads/{k}/shape/{field}"),
             Place::Thread(k) => format!("/pads/{k}/thread/{field}"),
             Place::Fill(k) => format!("/pads/{k}/fill/{field}"),
+            Place::Guard(k) => format!("/pads/{k}/guard/{field}"),
             Place::Run(k) => format!("/pads/{k}/run/{field}"),
             Place::Stitch(k) => format!("/pads/{k}/run/stitch/{field}"),
             Place::Terminal(k) => format!("/pads/{k}/run/terminal/{field}"),
@@ -109,6 +112,18 @@ impl Input {
             Place::Piece => format!("/{field}"),
             Place::Method(..) => return None,
         })
+    }
+
+    /// The relative error of a method: anywhere within its stated bound.
+    pub(super) fn method_error(pad: usize, of: &'static str, bound: f64) -> Self {
+        Self {
+            place: Place::Method(pad, of),
+            quantity: &RELATIVE_ERROR,
+            measured: Measured::uniform(-bound, bound),
+            origin: Origin::Method,
+            source: "error bound stated with the method: a solved field bounds its own error, a closed form was measured against solved fields",
+            status: Status::Published,
+        }
     }
 
     /// Whether nobody has measured it for this piece: taken from a source without a standard behind it, assumed, or
@@ -131,6 +146,7 @@ impl Input {
             | Place::Shape(_)
             | Place::Thread(_)
             | Place::Fill(_)
+            | Place::Guard(_)
             | Place::Run(_)
             | Place::Stitch(_)
             | Place::Terminal(_) => true,
@@ -233,14 +249,7 @@ impl<'a> Register<'a> {
 
     /// The relative error of a method: anywhere within its stated bound.
     pub(super) fn method_error(&mut self, pad: usize, of: &'static str, bound: f64) -> Linear {
-        self.add(Input {
-            place: Place::Method(pad, of),
-            quantity: &RELATIVE_ERROR,
-            measured: Measured::uniform(-bound, bound),
-            origin: Origin::Method,
-            source: "error bound stated with the method, measured against field solutions over its range",
-            status: Status::Published,
-        })
+        self.add(Input::method_error(pad, of, bound))
     }
 
     pub(super) fn finish(self) -> Vec<Input> {

@@ -5,11 +5,13 @@
 //! and the shop ask for (`checks`). The working and the smallest changes are asked for separately, because most
 //! callers read neither.
 
+mod approach;
 mod assumed;
 mod caution;
 mod change;
 mod checks;
 mod input;
+mod neighbour;
 mod pad;
 mod piece;
 mod working;
@@ -19,12 +21,13 @@ use crate::uncertainty::Share;
 use crate::units::Quantity;
 use crate::verdict::{Bound, CheckKind, Verdict, check_sentence, piece_sentence};
 
+pub use approach::{APPROACH_M, ApproachPoint, approach_curve};
 pub use caution::{Caution, cautions};
 pub use change::{Change, Edit, EditValue, smallest_changes};
 pub use input::{Input, Origin, Place};
 pub use piece::{
-    Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS, MOST_PADS, Machine,
-    Pad, Piece, Run, Shape, Stack, Stitch, ThreadChoice, Touch, TouchCase,
+    Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Guard, Held, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS,
+    MOST_PADS, Machine, Pad, Piece, Run, Shape, Stack, Stitch, ThreadChoice, Touch, TouchCase,
 };
 pub use working::{Step, StepInput, working};
 
@@ -137,8 +140,25 @@ pub struct PadResult {
     pub stitches: f64,
     /// Method of the pad's capacitance.
     pub method: &'static str,
+    /// Whether the field was solved for it; the closed form was taken otherwise.
+    pub solved: bool,
     /// Error bound of the pad's capacitance.
     pub relative_error: f64,
+    /// What of it comes from taking rows of thread for a plate; 0 for a solid pad.
+    pub rows_error: f64,
+    /// The pad's capacitance by the closed form, for checking by hand, F.
+    pub closed_form_f: f64,
+    /// The pad on which a touch of this one shows most, where pads have places.
+    pub neighbour: Option<Neighbour>,
+}
+
+/// What a touch shows on another pad.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Neighbour {
+    /// The other pad.
+    pub pad: usize,
+    /// Change of its capacitance, F.
+    pub signal_f: f64,
 }
 
 impl Estimate {
@@ -163,5 +183,11 @@ impl Estimate {
 /// ```
 pub fn estimate(piece: &Piece, library: &Library) -> Result<Estimate, Faults> {
     piece.check(library)?;
-    Ok(pad::PieceChain::new(piece, library).estimate())
+    Ok(pad::PieceChain::new(piece, library).estimate(true))
+}
+
+/// As [`estimate`], every pad as if it were alone, which costs a tenth: what a search asks many times.
+fn estimate_alone(piece: &Piece, library: &Library) -> Result<Estimate, Faults> {
+    piece.check(library)?;
+    Ok(pad::PieceChain::new(piece, library).estimate(false))
 }

@@ -1,15 +1,17 @@
-//! One pad after the other through the closed forms, spreads carried along.
+//! One pad after the other: capacitances by the method that the piece asks for, spreads carried along by the slopes of
+//! the closed forms, which cost next to nothing and are right to a few per cent.
 
 use super::assumed;
 use super::checks::{self, Verdicts};
 use super::input::{Input, Origin, Place, Register};
-use super::{Bobbin, Estimate, GroundKind, LayerChoice, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase};
+use super::{Bobbin, Estimate, GroundKind, Held, LayerChoice, Neighbour, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase};
 use crate::conduction::{Joint, RunResistance, Seam, StitchKind, run_resistance, settling, stitching};
 use crate::electrostatics::{
-    CrossSection, Ground, Layer, LineCapacitance, Medium, Outline, PadCapacitance, Rows, TouchCapacitances, line_capacitance,
-    pad_capacitance, touch_capacitances,
+    Aim, Choice, CrossSection, Figure, Ground, GuardBand, Layer, LineCapacitance, Medium, Method, Notes, Outline, PadCapacitance, Rows,
+    SolvedTouch, TouchCapacitances, TouchedPad, line_capacitance, pad_capacitance, per_length, rows_error, solved_touch,
+    touch_capacitances,
 };
-use crate::materials::{self, Controller, Library, Status, Thread};
+use crate::materials::{self, Controller, Library, Status, Thread, wet_permittivity};
 use crate::touch::{WayBack, signal, signal_over_body};
 use crate::uncertainty::{Linear, Measured, propagate};
 use crate::units::{self, Quantity};
@@ -30,10 +32,13 @@ pub(super) struct Shared {
     sewn_m: Linear,
     temperature_k: Linear,
     pub(super) controller: ControllerValues,
-    finger_m: Linear,
+    pub(super) finger_m: Linear,
+    pub(super) off_centre_m: Linear,
+    opening_m: Option<Linear>,
     body_to_earth_f: Linear,
     supply_to_earth_f: Option<Linear>,
     body_to_supply_f: Linear,
+    nothing: Linear,
 }
 
 /// The controller's numbers.
@@ -83,8 +88,11 @@ pub(super) struct SatinStitch {
 pub(super) struct PadDetails {
     pub(super) outline: Outline,
     pub(super) rows: Option<Rows>,
+    /// By the closed forms, for checking by hand.
     pub(super) pad: PadCapacitance,
     pub(super) touch: TouchCapacitances,
+    /// As they went into the checks.
+    pub(super) field: FieldNumbers,
     pub(super) finger_m: f64,
     pub(super) line: LineCapacitance,
     pub(super) cross_section: CrossSection,
@@ -109,11 +117,30 @@ pub(super) struct PadDetails {
     pub(super) way: WayBack,
 }
 
-/// A pad's own values with spreads: thread, measures of the outline, row spacing and stitch length of the fill.
+/// The capacitances of a pad and its touch, whichever method found them.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct FieldNumbers {
+    /// To the finger, to ground with and without it, finger to ground, F.
+    pub(super) coefficients_f: [f64; 4],
+    pub(super) method: Method,
+    /// Bound of the pad's capacitance.
+    pub(super) pad_error: f64,
+    /// What of it comes from taking rows of thread for a plate.
+    pub(super) rows_error: f64,
+    /// Bound of the coefficient to the finger.
+    pub(super) finger_error: f64,
+    /// Bound of what leads from the finger to ground.
+    pub(super) way_error: f64,
+    pub(super) notes: Notes,
+}
+
+/// A pad's own values with spreads: thread, measures of the outline, row spacing and stitch length of the fill, gap and
+/// width of the guard.
 struct Drawn {
     thread: ThreadValues,
     measures: Vec<Linear>,
     fill: Option<[Linear; 2]>,
+    guard: Option<[Linear; 2]>,
 }
 
 /// What the pads before have shown. Pads drawn alike number their inputs alike, so that values with spreads carry
@@ -124,8 +151,8 @@ struct Known<'p> {
     line: Option<(&'p Pad, Linear, LineCapacitance)>,
 }
 
-fn drawn_alike(a: &Pad, b: &Pad) -> bool {
-    a.shape == b.shape && a.fill == b.fill && a.thread == b.thread
+pub(super) fn drawn_alike(a: &Pad, b: &Pad) -> bool {
+    a.shape == b.shape && a.fill == b.fill && a.thread == b.thread && a.guard == b.guard
 }
 
 /// Whether the capacitance per metre of two runs is the same, inputs numbered alike: a run along a line depends on
@@ -144,6 +171,7 @@ struct Field {
     finger_ground_f: Linear,
     pad: PadCapacitance,
     touch: TouchCapacitances,
+    numbers: FieldNumbers,
     own_inputs: usize,
 }
 
@@ -168,6 +196,12 @@ impl<'a> PieceChain<'a> {
         let t = &piece.touch;
         let mut touch = |quantity, given, otherwise| register.given_or(Place::Touch, quantity, given, (otherwise, Origin::Assumed));
         let finger_m = touch(&units::FINGERTIP, t.fingertip_diameter_m, &assumed::FINGERTIP);
+        let off_centre_m = match t.off_centre_m {
+            Some(given) => register.given(Place::Touch, &units::OFF_CENTRE, given),
+            None => Linear::exact(0.0),
+        };
+        let opening_m = piece.stack.opening_diameter_m.map(|given| register.given(Place::Stack, &units::OPENING_DIAMETER, given));
+        let mut touch = |quantity, given, otherwise| register.given_or(Place::Touch, quantity, given, (otherwise, Origin::Assumed));
         let body_to_earth_f = touch(&units::BODY_TO_EARTH, t.body_to_earth_f, &assumed::BODY_TO_EARTH);
         let supply_to_earth_f =
             assumed::supply_to_earth(t.case).map(|otherwise| touch(&units::SUPPLY_TO_EARTH, t.supply_to_earth_f, otherwise));
@@ -179,26 +213,33 @@ impl<'a> PieceChain<'a> {
             temperature_k,
             controller,
             finger_m,
+            off_centre_m,
+            opening_m,
             body_to_earth_f,
             supply_to_earth_f,
             body_to_supply_f,
+            nothing: Linear::exact(0.0),
         };
         Self { piece, library, inputs: register.finish(), shared }
     }
 
-    pub(super) fn estimate(self) -> Estimate {
+    /// Everything; without what a touch shows on `neighbours` where that is not asked for.
+    pub(super) fn estimate(self, neighbours: bool) -> Estimate {
         let mut verdicts = Verdicts::new(self.piece, &self.shared.controller);
         let mut results = Vec::with_capacity(self.piece.pads.len());
         let mut inputs = self.inputs.clone();
         let mut notes = Vec::new();
         let mut chains = self.pads();
         let gaps = checks::nearest_gaps(self.piece);
+        let felt = if neighbours { self.felt(&mut chains) } else { chains.iter().map(|_| None).collect() };
         for (k, (pad, chain)) in self.piece.pads.iter().zip(&mut chains).enumerate() {
             let first_own = inputs.len();
-            let weakest = verdicts.pad(k, chain, gaps[k], &self.inputs, first_own);
+            let weakest = verdicts.pad(k, chain, gaps[k], felt[k].as_ref(), &self.inputs, first_own);
             inputs.extend_from_slice(&chain.inputs);
             add_notes(&mut notes, &chain.details);
-            results.push(pad_result(k, pad, chain, &verdicts.checks[weakest], weakest));
+            let mut result = pad_result(k, pad, chain, &verdicts.checks[weakest], weakest);
+            result.neighbour = felt[k].as_ref().map(|f| Neighbour { pad: f.other, signal_f: f.signal_f.value });
+            results.push(result);
         }
         verdicts.piece();
         let checks = verdicts.checks;
@@ -225,6 +266,29 @@ impl<'a> PieceChain<'a> {
     /// What lies under the base, for the field.
     pub(super) fn ground(&self) -> Ground {
         ground(self.piece.stack.ground)
+    }
+
+    /// Person to earth, supply to earth (nothing where it is earthed), person to supply.
+    pub(super) fn way_back(&self) -> [&Linear; 3] {
+        let s = &self.shared;
+        [&s.body_to_earth_f, s.supply_to_earth_f.as_ref().unwrap_or(&s.nothing), &s.body_to_supply_f]
+    }
+
+    /// The way back from the numbers of [`Self::way_back`].
+    pub(super) fn way_back_of(&self, [body_to_earth, supply_to_earth, body_to_supply]: [f64; 3]) -> WayBack {
+        WayBack {
+            body_to_earth_f: body_to_earth.max(0.0),
+            supply_to_earth_f: (self.piece.touch.case != TouchCase::Earthed).then_some(supply_to_earth.max(0.0)),
+            body_to_supply_f: body_to_supply.max(0.0),
+        }
+    }
+
+    /// Rows that fill pad `k`, at the best values.
+    pub(super) fn rows_of(&self, k: usize) -> Option<Rows> {
+        let pad = &self.piece.pads[k];
+        let entry = pad.thread.library.as_deref().and_then(|id| self.library.thread(id));
+        let diameter = pad.thread.diameter_m.or(entry.map(|e| e.diameter_m.measured))?;
+        pad.fill.as_ref().map(|fill| Rows { row_spacing_m: fill.row_spacing_m.value, thread_diameter_m: diameter.value })
     }
 
     /// Thickness and permittivity of the base layers and of the overlay layers.
@@ -259,7 +323,13 @@ impl<'a> PieceChain<'a> {
                 register.given(Place::Fill(k), &units::STITCH_LENGTH, fill.stitch_length_m),
             ]
         });
-        let drawn = Drawn { thread, measures, fill };
+        let guard = pad.guard.as_ref().map(|guard| {
+            [
+                register.given(Place::Guard(k), &units::GUARD_GAP, guard.gap_m),
+                register.given(Place::Guard(k), &units::GUARD_WIDTH, guard.width_m),
+            ]
+        });
+        let drawn = Drawn { thread, measures, fill, guard };
         let field = match &known.field {
             Some((alike, field)) if drawn_alike(alike, pad) => {
                 field.register_again(&mut register, k);
@@ -274,7 +344,8 @@ impl<'a> PieceChain<'a> {
         self.electrical(register, k, pad, drawn, field, known)
     }
 
-    fn field(&self, register: &mut Register<'_>, k: usize, pad: &Pad, Drawn { thread, measures, fill }: &Drawn) -> Field {
+    fn field(&self, register: &mut Register<'_>, k: usize, pad: &Pad, drawn: &Drawn) -> Field {
+        let Drawn { thread, measures, fill, .. } = drawn;
         let layers = self.shared.layers.len();
         let mut arguments: Vec<&Linear> = self.shared.layers.iter().flatten().collect();
         arguments.push(&self.shared.finger_m);
@@ -302,13 +373,16 @@ impl<'a> PieceChain<'a> {
             touch.get_or_insert(t);
             [t.pad_finger_f, t.pad_ground_touched_f, t.pad_ground_untouched_f, t.finger_ground_f]
         });
+        let touch: TouchCapacitances = touch.expect("propagate asks at least once");
+        let (plain, numbers) = self.best(pad, drawn, plain, &pad_at_rest, &touch);
         let mut field = Field {
             pad_finger_f: Linear::exact(0.0),
             pad_ground_touched_f: Linear::exact(0.0),
             pad_ground_untouched_f: Linear::exact(0.0),
             finger_ground_f: Linear::exact(0.0),
             pad: pad_at_rest,
-            touch: touch.expect("propagate asks at least once"),
+            touch,
+            numbers,
             own_inputs: register.len(),
         };
         let [pad_error, finger_error, way_error] = field.register_again(register, k);
@@ -321,6 +395,100 @@ impl<'a> PieceChain<'a> {
         field.pad_ground_touched_f = field.pad_ground_untouched_f.plus(1.0, &with_error(&shade, &finger_error));
         field.finger_ground_f = with_error(&finger_ground, &way_error);
         field
+    }
+
+    /// The closed forms where they are good enough or asked for, otherwise the solved field with their slopes.
+    fn best(
+        &self,
+        pad: &Pad,
+        drawn: &Drawn,
+        closed: [Linear; 4],
+        at_rest: &PadCapacitance,
+        touch: &TouchCapacitances,
+    ) -> ([Linear; 4], FieldNumbers) {
+        let aim = self.piece.aim;
+        let rows =
+            drawn.fill.as_ref().map(|[spacing, _]| Rows { row_spacing_m: spacing.value, thread_diameter_m: drawn.thread.diameter_m.value });
+        let closed_numbers = FieldNumbers {
+            coefficients_f: [0, 1, 2, 3].map(|n| closed[n].value),
+            method: at_rest.method,
+            pad_error: at_rest.accuracy.relative_error,
+            rows_error: rows_error(&fixed_outline(pad), rows),
+            finger_error: touch.pad_finger_error,
+            way_error: touch.finger_ground_error,
+            notes: at_rest.accuracy.notes.union(touch.notes),
+        };
+        // What rows differ from a plate is the same for every method.
+        let worst = closed_numbers.pad_error.max(closed_numbers.finger_error).max(closed_numbers.way_error) - closed_numbers.rows_error;
+        let only_field = drawn.guard.is_some() || self.shared.opening_m.is_some() || self.shared.off_centre_m.value != 0.0;
+        let enough = match aim.choice {
+            Choice::ClosedForm => true,
+            Choice::Best => worst <= aim.relative_tolerance && !only_field,
+            Choice::Field => false,
+        };
+        if enough {
+            return (closed, closed_numbers);
+        }
+        let Some(solved) = self.solved(pad, drawn, [0.0; 4], aim.relative_tolerance) else {
+            return (closed, closed_numbers);
+        };
+        let value = coefficients_of(&solved);
+        let [pad_finger, touched, untouched, finger_ground] = &closed;
+        let untouched_now = untouched.moved_to(value[2]);
+        let shade = touched.plus(-1.0, untouched).moved_to(value[1] - value[2]);
+        let mut moved = [pad_finger.moved_to(value[0]), untouched_now.plus(1.0, &shade), untouched_now, finger_ground.moved_to(value[3])];
+        self.add_what_only_the_field_knows(pad, drawn, &value, &mut moved);
+        let numbers = FieldNumbers {
+            coefficients_f: value,
+            method: solved.method,
+            pad_error: solved.pad_error,
+            rows_error: solved.rows_error,
+            finger_error: solved.finger_error,
+            way_error: solved.way_error,
+            notes: solved.notes,
+        };
+        (moved, numbers)
+    }
+
+    /// The solved field with guard gap, guard width, opening and finger moved by `moved` from their best values.
+    fn solved(&self, pad: &Pad, drawn: &Drawn, moved: [f64; 4], tolerance: f64) -> Option<SolvedTouch> {
+        let values: Vec<f64> = self.shared.layers.iter().flatten().map(|l| l.value).collect();
+        let buffer = LayerBuffer::new(&values);
+        let measures: Vec<f64> = drawn.measures.iter().map(|m| m.value).collect();
+        let held = pad.guard.as_ref().map(|guard| guard.held);
+        let question = TouchedPad {
+            figure: &figure(&pad.shape, &measures),
+            rows: drawn
+                .fill
+                .as_ref()
+                .map(|[spacing, _]| Rows { row_spacing_m: spacing.value, thread_diameter_m: drawn.thread.diameter_m.value }),
+            finger_diameter_m: self.shared.finger_m.value,
+            off_centre_m: self.shared.off_centre_m.value + moved[3],
+            guard: drawn.guard.as_ref().map(|[gap, width]| GuardBand {
+                gap_m: gap.value + moved[0],
+                width_m: width.value + moved[1],
+                driven: held == Some(Held::Driven),
+            }),
+            opening_diameter_m: self.shared.opening_m.as_ref().map(|o| o.value + moved[2]),
+        };
+        solved_touch(&buffer.medium(self.ground(), self.shared.base_layers), &question, tolerance).ok()
+    }
+
+    /// Spreads of guard, opening and the finger's place, by whole steps of the field, for no closed form knows them.
+    fn add_what_only_the_field_knows(&self, pad: &Pad, drawn: &Drawn, value: &[f64; 4], results: &mut [Linear; 4]) {
+        let guard = drawn.guard.as_ref();
+        let unknown = [guard.map(|g| &g[0]), guard.map(|g| &g[1]), self.shared.opening_m.as_ref(), Some(&self.shared.off_centre_m)];
+        for (n, argument) in unknown.into_iter().enumerate() {
+            let Some(argument) = argument.filter(|a| !a.is_exact()) else { continue };
+            let step = argument.standard_uncertainty();
+            let mut moved = [0.0; 4];
+            moved[n] = step;
+            let Some(after) = self.solved(pad, drawn, moved, self.piece.aim.relative_tolerance) else { continue };
+            let unit = argument.plus(-1.0, &Linear::exact(argument.value));
+            for (result, (after, before)) in results.iter_mut().zip(coefficients_of(&after).iter().zip(value)) {
+                *result = result.plus((after - before) / step, &unit);
+            }
+        }
     }
 
     /// Capacitance per metre of a run, with its spread, and at the best estimates.
@@ -340,7 +508,11 @@ impl<'a> PieceChain<'a> {
             values.get_or_insert(line);
             [line.per_m_f]
         });
-        (per_m, values.expect("propagate asks at least once"))
+        let closed = values.expect("propagate asks at least once");
+        let values: Vec<f64> = self.shared.layers.iter().flatten().map(|l| l.value).collect();
+        let buffer = LayerBuffer::new(&values);
+        let best = per_length(&buffer.medium(ground, self.shared.base_layers), cross_section(width.value), self.piece.aim);
+        (per_m.moved_to(best.per_m_f), best)
     }
 
     fn electrical<'p>(
@@ -348,7 +520,7 @@ impl<'a> PieceChain<'a> {
         mut register: Register<'_>,
         k: usize,
         pad: &'p Pad,
-        Drawn { thread, measures, fill }: Drawn,
+        Drawn { thread, measures, fill, .. }: Drawn,
         field: Field,
         known: &mut Known<'p>,
     ) -> PadChain {
@@ -402,21 +574,17 @@ impl<'a> PieceChain<'a> {
         let [run_f] = propagate(&[&per_m, &length, &line_error], |x| [x[0] * x[1] * (1.0 + x[2])]);
 
         // Touch.
-        let way = |x: &[f64]| WayBack {
-            body_to_earth_f: x[4].max(0.0),
-            supply_to_earth_f: (self.piece.touch.case != TouchCase::Earthed).then_some(x[5].max(0.0)),
-            body_to_supply_f: x[6].max(0.0),
-        };
+        let way = |x: &[f64]| self.way_back_of([x[4], x[5], x[6]]);
         let over_body = self.piece.stack.ground == GroundKind::Body;
-        let none = Linear::exact(0.0);
+        let [body_to_earth, supply_to_earth, body_to_supply] = self.way_back();
         let arguments = [
             &field.pad_finger_f,
             &field.pad_ground_touched_f,
             &field.pad_ground_untouched_f,
             &field.finger_ground_f,
-            &shared.body_to_earth_f,
-            shared.supply_to_earth_f.as_ref().unwrap_or(&none),
-            &shared.body_to_supply_f,
+            body_to_earth,
+            supply_to_earth,
+            body_to_supply,
             &run_f,
         ];
         let touch = |x: &[f64]| {
@@ -446,6 +614,7 @@ impl<'a> PieceChain<'a> {
             rows: fill.as_ref().map(|f| Rows { row_spacing_m: f[0].value, thread_diameter_m: thread.diameter_m.value }),
             pad: field.pad,
             touch: field.touch,
+            field: field.numbers,
             finger_m: shared.finger_m.value,
             line: line_values,
             cross_section: cross_section(width.value),
@@ -487,11 +656,46 @@ impl Field {
     fn register_again(&self, register: &mut Register<'_>, k: usize) -> [Linear; 3] {
         debug_assert_eq!(register.len(), self.own_inputs);
         [
-            register.method_error(k, "capacitance to ground", self.pad.accuracy.relative_error),
-            register.method_error(k, "capacitance to the finger", self.touch.pad_finger_error),
-            register.method_error(k, "way back from the finger", self.touch.finger_ground_error),
+            register.method_error(k, "capacitance to ground", self.numbers.pad_error),
+            register.method_error(k, "capacitance to the finger", self.numbers.finger_error),
+            register.method_error(k, "way back from the finger", self.numbers.way_error),
         ]
     }
+}
+
+impl PadChain {
+    /// One more input that this pad depends on, by its number over `shared` inputs; one that is there already is not
+    /// counted twice.
+    pub(super) fn also(&mut self, shared: usize, input: Input) -> Linear {
+        let same = |i: &Input| i.place == input.place && i.quantity == input.quantity;
+        let at = self.inputs.iter().position(same).unwrap_or_else(|| {
+            self.inputs.push(input);
+            self.inputs.len() - 1
+        });
+        Linear::input(input.measured.value, input.measured.standard_uncertainty, shared + at)
+    }
+}
+
+fn coefficients_of(solved: &SolvedTouch) -> [f64; 4] {
+    [solved.pad_finger_f, solved.pad_ground_touched_f, solved.pad_ground_untouched_f, solved.finger_ground_f]
+}
+
+/// The whole geometry with its measures moved; a polygon has none.
+pub(super) fn figure(shape: &Shape, measures: &[f64]) -> Figure {
+    match shape {
+        Shape::Round { .. } => Figure::Round { diameter_m: measures[0] },
+        Shape::Rectangle { .. } => {
+            let most = measures[0].min(measures[1]) / 2.0;
+            Figure::Rectangle { width_m: measures[0], length_m: measures[1], corner_radius_m: measures[2].clamp(0.0, most) }
+        }
+        Shape::Ring { .. } => Figure::Ring { inner_diameter_m: measures[0], outer_diameter_m: measures[1] },
+        Shape::Polygon { .. } => shape.figure(),
+    }
+}
+
+/// The guard of a pad at the best values.
+pub(super) fn guard_band(pad: &Pad) -> Option<GuardBand> {
+    pad.guard.as_ref().map(|g| GuardBand { gap_m: g.gap_m.value, width_m: g.width_m.value, driven: g.held == Held::Driven })
 }
 
 fn with_error(value: &Linear, error: &Linear) -> Linear {
@@ -539,10 +743,12 @@ static CHECKED_BEFORE: materials::Known = materials::Known { measured: Measured:
 fn register_layer(register: &mut Register<'_>, place: Place, choice: &LayerChoice, library: &Library) -> [Linear; 2] {
     let entry = choice.library.as_deref().and_then(|id| library.fabric(id));
     let (thickness, permittivity) = entry.map_or((&CHECKED_BEFORE, &CHECKED_BEFORE), |e| (&e.thickness_m, &e.relative_permittivity));
-    [
-        register.given_or(place, &units::LAYER_THICKNESS, choice.thickness_m, (thickness, Origin::Library)),
-        register.given_or(place, &units::RELATIVE_PERMITTIVITY, choice.relative_permittivity, (permittivity, Origin::Library)),
-    ]
+    let thickness = register.given_or(place, &units::LAYER_THICKNESS, choice.thickness_m, (thickness, Origin::Library));
+    let dry = register.given_or(place, &units::RELATIVE_PERMITTIVITY, choice.relative_permittivity, (permittivity, Origin::Library));
+    let Some(water) = choice.water_fraction else { return [thickness, dry] };
+    let water = register.given(place, &units::WATER_FRACTION, water);
+    let [wet] = propagate(&[&dry, &water], |x| [wet_permittivity(x[0].max(1.0), x[1].clamp(0.0, 1.0))]);
+    [thickness, wet]
 }
 
 fn register_controller(register: &mut Register<'_>, piece: &Piece, library: &Library) -> ControllerValues {
@@ -638,13 +844,13 @@ fn outline(shape: &Shape, measures: &[f64], fixed: Outline) -> Outline {
 }
 
 /// Layers on the stack of the computer rather than the heap: this is built anew for every slope.
-struct LayerBuffer {
+pub(super) struct LayerBuffer {
     layers: [Layer; 2 * super::MOST_LAYERS],
     used: usize,
 }
 
 impl LayerBuffer {
-    fn new(pairs: &[f64]) -> Self {
+    pub(super) fn new(pairs: &[f64]) -> Self {
         let mut layers = [Layer { thickness_m: 1.0, relative_permittivity: 1.0 }; 2 * super::MOST_LAYERS];
         for (layer, pair) in layers.iter_mut().zip(pairs.chunks_exact(2)) {
             *layer = Layer { thickness_m: pair[0], relative_permittivity: pair[1] };
@@ -652,7 +858,7 @@ impl LayerBuffer {
         Self { layers, used: pairs.len() / 2 }
     }
 
-    fn medium(&self, ground: Ground, base_layers: usize) -> Medium<'_> {
+    pub(super) fn medium(&self, ground: Ground, base_layers: usize) -> Medium<'_> {
         Medium { ground, base: &self.layers[..base_layers], overlay: &self.layers[base_layers..self.used] }
     }
 }
@@ -663,6 +869,7 @@ pub(super) fn pad_name(k: usize, pad: &Pad) -> String {
 
 fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Check, weakest: usize) -> PadResult {
     let d = &chain.details;
+    let untouched_f = d.field.coefficients_f[2];
     PadResult {
         name: pad_name(k, pad),
         verdict: weakest_check.verdict,
@@ -672,23 +879,27 @@ fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Chec
         standing_f: chain.standing_f.value,
         run_ohm: chain.run_ohm.value,
         settled_fraction: chain.settled.value,
-        pad_f: d.pad.total_f,
+        pad_f: untouched_f,
         plate_f: d.pad.plate_f,
-        fringe_f: d.pad.fringe_f,
+        fringe_f: untouched_f - d.pad.plate_f,
         run_f: d.run_f,
-        finger_f: d.touch.pad_finger_f,
+        finger_f: d.field.coefficients_f[0],
         return_f: d.return_f,
         run_thread_m: f64::from(d.passes)
             * (d.seam.top_thread_m + if pad.run.bobbin == Bobbin::SameThread { d.seam.bobbin_thread_m } else { 0.0 }),
         stitches: d.seam.stitches * f64::from(d.passes),
-        method: d.pad.method.name(),
-        relative_error: d.pad.accuracy.relative_error,
+        method: d.field.method.name(),
+        solved: d.field.method.is_solved(),
+        relative_error: d.field.pad_error,
+        rows_error: d.field.rows_error,
+        closed_form_f: d.pad.total_f,
+        neighbour: None,
     }
 }
 
 /// What the reader should know about how this pad's numbers were made, each said once.
 fn add_notes(notes: &mut Vec<String>, d: &PadDetails) {
-    let all = d.pad.accuracy.notes.union(d.touch.notes).union(d.line.accuracy.notes);
+    let all = d.field.notes.union(d.line.accuracy.notes);
     let few_rows = d.rows.is_some_and(|rows| rows.row_spacing_m > 0.4 * d.pad.disc_radius_m);
     let few =
         few_rows.then_some("fewer than five rows cross a pad: it is hardly the even plate it is taken for, and its error bound says so");

@@ -1,6 +1,6 @@
 //! A piece: what the customer wants stitched, in SI, and what can be wrong with it.
 
-use crate::electrostatics::Outline;
+use crate::electrostatics::{Aim, Choice, Figure, Outline};
 use crate::geometry::{self, Extent, MOST_CORNERS, Point, PolygonFault};
 use crate::materials::Library;
 use crate::uncertainty::{Measured, Spread};
@@ -32,6 +32,8 @@ pub struct Piece {
     pub temperature_k: Option<Measured>,
     /// What the machine can do.
     pub machine: Machine,
+    /// How capacitances are computed.
+    pub aim: Aim,
 }
 
 /// Layers, listed upwards, and what lies under them.
@@ -45,6 +47,8 @@ pub struct Stack {
     pub overlay: Vec<LayerChoice>,
     /// Thickness that the needle passes; the topmost base layer where nothing is given.
     pub sewn_thickness_m: Option<Measured>,
+    /// Diameter of a round opening in the ground under the middle of each pad; a closed ground where nothing is given.
+    pub opening_diameter_m: Option<Measured>,
 }
 
 /// What lies under the base.
@@ -81,6 +85,8 @@ pub struct LayerChoice {
     pub thickness_m: Option<Measured>,
     /// Permittivity relative to vacuum.
     pub relative_permittivity: Option<Measured>,
+    /// Part of the volume that is water, for a cover that got wet; dry as the library has it where nothing is given.
+    pub water_fraction: Option<Measured>,
 }
 
 /// A conductive thread, chosen as a layer is.
@@ -134,6 +140,38 @@ pub struct Pad {
     pub fill: Option<Fill>,
     /// Conductor from the pad to the controller.
     pub run: Run,
+    /// Conductor laid around the pad to keep its field to itself.
+    pub guard: Option<Guard>,
+}
+
+/// A band of even width around a pad, at an even distance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Guard {
+    /// Free space between pad and guard, m.
+    pub gap_m: Measured,
+    /// Width of the band, m.
+    pub width_m: Measured,
+    /// What it is tied to.
+    pub held: Held,
+}
+
+/// What a guard is tied to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Held {
+    /// Circuit ground.
+    Ground,
+    /// A driver that follows the pad's own voltage.
+    Driven,
+}
+
+impl Held {
+    /// The word for it on every surface.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Ground => "ground",
+            Self::Driven => "driven",
+        }
+    }
 }
 
 /// Outline of a pad, m.
@@ -249,12 +287,21 @@ pub struct Touch {
     pub supply_to_earth_f: Option<Measured>,
     /// Person to supply, F.
     pub body_to_supply_f: Option<Measured>,
+    /// How far from the pad's middle the finger comes down, m; over the middle where nothing is given.
+    pub off_centre_m: Option<Measured>,
 }
 
 impl Touch {
     /// A case with every number left to the assumptions.
     pub const fn assumed(case: TouchCase) -> Self {
-        Self { case, fingertip_diameter_m: None, body_to_earth_f: None, supply_to_earth_f: None, body_to_supply_f: None }
+        Self {
+            case,
+            fingertip_diameter_m: None,
+            body_to_earth_f: None,
+            supply_to_earth_f: None,
+            body_to_supply_f: None,
+            off_centre_m: None,
+        }
     }
 }
 
@@ -532,6 +579,8 @@ impl Piece {
         inspect.number(&units::NEEDLES, f64::from(self.machine.needles), || "/machine/needles".into());
         inspect.number(&units::DECORATIVE_THREADS, f64::from(self.machine.decorative_threads), || "/machine/decorative_threads".into());
         inspect.number(&units::CLEARANCE, self.machine.clearance_m, || "/machine/clearance_mm".into());
+        inspect.number(&units::RELATIVE_TOLERANCE, self.aim.relative_tolerance, || "/relative_tolerance".into());
+        self.check_field(&mut inspect);
         inspect.finish()
     }
 
@@ -547,12 +596,61 @@ impl Piece {
                 inspect.optional(&units::RELATIVE_PERMITTIVITY, layer.relative_permittivity.as_ref(), || {
                     format!("{}/relative_permittivity", at())
                 });
+                inspect.optional(&units::WATER_FRACTION, layer.water_fraction.as_ref(), || format!("{}/water_fraction", at()));
                 let found = layer.library.as_deref().is_some_and(|id| library.fabric(id).is_some());
                 if !found {
                     let missing = needed(&[("thickness_mm", layer.thickness_m), ("relative_permittivity", layer.relative_permittivity)]);
                     let known: Vec<_> = library.fabrics.iter().map(|f| f.id).collect();
                     inspect.choice(layer.library.as_deref(), &known, found, &missing, at);
                 }
+            }
+        }
+    }
+
+    /// What only the solved field can answer, and what it cannot.
+    fn check_field(&self, inspect: &mut Inspector) {
+        let opening = self.stack.opening_diameter_m.as_ref();
+        inspect.optional(&units::OPENING_DIAMETER, opening, || "/stack/opening_diameter_mm".into());
+        let off_centre = self.touch.off_centre_m.as_ref();
+        inspect.optional(&units::OFF_CENTRE, off_centre, || "/touch/off_centre_mm".into());
+        let moved = off_centre.is_some_and(|m| m.value != 0.0);
+        let guarded = self.pads.iter().any(|pad| pad.guard.is_some());
+        if self.aim.choice == Choice::ClosedForm && (opening.is_some() || moved || guarded) {
+            inspect.refuse(
+                "/method".into(),
+                Choice::ClosedForm.word(),
+                "An opening in the ground, a guard or a finger off the middle has no closed form.",
+                "best or field",
+            );
+        }
+        if opening.is_none() {
+            return;
+        }
+        if self.stack.ground == GroundKind::None {
+            inspect.refuse(
+                "/stack/opening_diameter_mm".into(),
+                "an opening",
+                "There is no ground to open.",
+                "leave it out, or name a ground",
+            );
+        }
+        if moved {
+            inspect.refuse(
+                "/touch/off_centre_mm".into(),
+                "a finger beside the middle",
+                "Over an opening in the ground the finger is taken to come down on the middle.",
+                "0, or no opening",
+            );
+        }
+        for (k, pad) in self.pads.iter().enumerate().take(MOST_PADS) {
+            if pad.guard.is_some() || !matches!(pad.shape, Shape::Round { .. }) {
+                inspect.refuse(
+                    "/stack/opening_diameter_mm".into(),
+                    format!("pad {}", k + 1),
+                    "An opening in the ground is worked out for round pads without a guard alone.",
+                    "round pads without a guard, or no opening",
+                );
+                return;
             }
         }
     }
@@ -631,6 +729,18 @@ impl Pad {
             inspect.measured(&units::STITCH_LENGTH, &fill.stitch_length_m, || at("/fill/stitch_length_mm"));
         }
         self.run.check(inspect, at);
+        if let Some(guard) = &self.guard {
+            inspect.measured(&units::GUARD_GAP, &guard.gap_m, || at("/guard/gap_mm"));
+            inspect.measured(&units::GUARD_WIDTH, &guard.width_m, || at("/guard/width_mm"));
+            if matches!(self.shape, Shape::Polygon { .. }) {
+                inspect.refuse(
+                    at("/guard"),
+                    "a guard around a polygon",
+                    "A guard is worked out for round, rectangular and ring pads alone.",
+                    "leave it out, or draw the guard as a pad of its own",
+                );
+            }
+        }
     }
 }
 
@@ -689,6 +799,20 @@ impl Shape {
                 box_width_m: e.width_m,
                 box_length_m: e.length_m,
             }),
+        }
+    }
+
+    /// The whole geometry at the best values.
+    pub fn figure(&self) -> Figure {
+        match self {
+            Self::Round { diameter_m } => Figure::Round { diameter_m: diameter_m.value },
+            Self::Rectangle { width_m, length_m, corner_radius_m } => {
+                Figure::Rectangle { width_m: width_m.value, length_m: length_m.value, corner_radius_m: corner_radius_m.value }
+            }
+            Self::Ring { inner_diameter_m, outer_diameter_m } => {
+                Figure::Ring { inner_diameter_m: inner_diameter_m.value, outer_diameter_m: outer_diameter_m.value }
+            }
+            Self::Polygon { points_m, holes_m } => Figure::Polygon { points_m: points_m.clone(), holes_m: holes_m.clone() },
         }
     }
 

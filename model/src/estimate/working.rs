@@ -163,24 +163,35 @@ impl Writer<'_> {
             ];
         }
         let range = if pad.accuracy.valid { "" } else { ", outside the measured range" };
+        let total_f = d.field.coefficients_f[2];
+        let solved = d.field.method.is_solved();
         self.step(
-            "C_pad",
-            "pad to ground with its fringe",
+            if solved { "C_pad by hand" } else { "C_pad" },
+            if solved { "pad to ground by the closed form, for checking by hand" } else { "pad to ground with its fringe" },
             pad.method.formula(),
             &inputs,
             (pad.total_f * 1e12, "pF"),
             pad.method.source(),
             Some(format!("error bound {} %{range}", short(pad.accuracy.relative_error * 100.0))),
         );
+        if solved {
+            self.solved("C_pad", "pad to ground with its fringe", d.field.method, total_f, d.field.pad_error);
+        }
         self.step(
             "C_fringe",
             "fringe of the pad",
             "C_pad - C_plate",
-            &[("C_pad", pad.total_f * 1e12, "pF"), ("C_plate", pad.plate_f * 1e12, "pF")],
-            (pad.fringe_f * 1e12, "pF"),
+            &[("C_pad", total_f * 1e12, "pF"), ("C_plate", pad.plate_f * 1e12, "pF")],
+            ((total_f - pad.plate_f) * 1e12, "pF"),
             "difference",
             None,
         );
+    }
+
+    /// A step that no pencil repeats: what was solved, and how well.
+    fn solved(&mut self, symbol: &'static str, what: &'static str, method: Method, farad: f64, bound: f64) {
+        let note = format!("solved, within {} %; nothing to repeat by hand, the closed form beside it is", short(bound * 100.0));
+        self.step(symbol, what, method.formula(), &[], (farad * 1e12, "pF"), method.source(), Some(note));
     }
 
     /// The three sums behind a disc, every weight and impedance written out.
@@ -302,7 +313,8 @@ impl Writer<'_> {
             (d.line.per_m_f * 1e12, "pF/m"),
             d.line.method.source(),
             Some(format!(
-                "error bound {} %; passes over one line count as one thread of their section",
+                "{} {} %; passes over one line count as one thread of their section",
+                if d.line.method.is_solved() { "solved, within" } else { "error bound" },
                 short(d.line.accuracy.relative_error * 100.0)
             )),
         );
@@ -320,9 +332,11 @@ impl Writer<'_> {
     fn touch(&mut self, d: &PadDetails, piece: &Piece) {
         let t = &d.touch;
         let pf = 1e12;
+        let solved = d.field.method.is_solved();
+        let [pad_finger_f, touched_f, untouched_f, finger_ground_f] = d.field.coefficients_f;
         self.step(
-            "C_PF",
-            "pad to finger through the overlay",
+            if solved { "C_PF by hand" } else { "C_PF" },
+            if solved { "pad to finger by the closed form, for checking by hand" } else { "pad to finger through the overlay" },
             t.method.formula(),
             &[
                 ("fingertip", d.finger_m * 1e3, "mm"),
@@ -335,8 +349,11 @@ impl Writer<'_> {
             t.method.source(),
             Some(format!("error bound {} %", short(t.pad_finger_error * 100.0))),
         );
+        if solved {
+            self.solved("C_PF", "pad to finger through the overlay", d.field.method, pad_finger_f, d.field.finger_error);
+        }
         let mut inputs = vec![
-            ("C_FG", t.finger_ground_f * pf, "pF"),
+            ("C_FG", finger_ground_f * pf, "pF"),
             ("body to supply", d.way.body_to_supply_f * pf, "pF"),
             ("C_FE", d.way.body_to_earth_f * pf, "pF"),
         ];
@@ -359,10 +376,10 @@ impl Writer<'_> {
         );
         let over_body = piece.stack.ground == GroundKind::Body;
         let shared = [
-            ("C_PF", t.pad_finger_f * pf, "pF"),
+            ("C_PF", pad_finger_f * pf, "pF"),
             ("C_ret", d.return_f * pf, "pF"),
-            ("C_PG touched", t.pad_ground_touched_f * pf, "pF"),
-            ("C_PG untouched", t.pad_ground_untouched_f * pf, "pF"),
+            ("C_PG touched", touched_f * pf, "pF"),
+            ("C_PG untouched", untouched_f * pf, "pF"),
             ("C_run", d.run_f * pf, "pF"),
         ];
         let (formula, note) = if over_body {

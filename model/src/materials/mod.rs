@@ -5,6 +5,7 @@
 
 mod conductor;
 mod library;
+mod wet;
 
 use crate::uncertainty::Measured;
 use crate::units::Quantity;
@@ -14,6 +15,7 @@ pub use conductor::{
     yarn_diameter_m,
 };
 pub use library::LIBRARY;
+pub use wet::wet_permittivity;
 
 /// How far a value can be trusted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

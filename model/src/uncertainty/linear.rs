@@ -91,6 +91,17 @@ impl Linear {
         Self { value: self.value + factor * other.value, contributions }
     }
 
+    /// The same with another value, found by a better method: spreads grow with the value, where it has a size to
+    /// grow from.
+    pub fn moved_to(&self, value: f64) -> Self {
+        let factor = value / self.value;
+        if factor.is_finite() && (0.2..5.0).contains(&factor) {
+            Self { value, ..self.times(factor) }
+        } else {
+            Self { value, contributions: self.contributions.clone() }
+        }
+    }
+
     /// `factor * self`, spreads included.
     pub fn times(&self, factor: f64) -> Self {
         Self { value: factor * self.value, contributions: self.contributions.iter().map(|c| factor * c).collect() }
@@ -140,6 +151,28 @@ pub fn propagate<const M: usize>(arguments: &[&Linear], mut stage: impl FnMut(&[
         let step = point[k] - at;
         let moved = stage(&point);
         point[k] = at;
+        for (result, (after, before)) in results.iter_mut().zip(moved.iter().zip(&centre)) {
+            add_scaled(&mut result.contributions, (after - before) / step, &argument.contributions);
+        }
+    }
+    results
+}
+
+/// As [`propagate`], for a stage that is solved to a tolerance and therefore not smooth on a fine scale: each argument
+/// moves by its whole standard uncertainty (GUM 5.1.3, note 2), so that the stage's own error stays small against the
+/// step.
+pub fn propagate_by_whole_steps<const M: usize>(arguments: &[&Linear], mut stage: impl FnMut(&[f64]) -> [f64; M]) -> [Linear; M] {
+    let mut point: PerInput = arguments.iter().map(|a| a.value).collect();
+    let centre = stage(&point);
+    let mut results = centre.map(Linear::exact);
+    for (k, argument) in arguments.iter().enumerate() {
+        let step = argument.standard_uncertainty();
+        if step == 0.0 {
+            continue;
+        }
+        point[k] = argument.value + step;
+        let moved = stage(&point);
+        point[k] = argument.value;
         for (result, (after, before)) in results.iter_mut().zip(moved.iter().zip(&centre)) {
             add_scaled(&mut result.contributions, (after - before) / step, &argument.contributions);
         }

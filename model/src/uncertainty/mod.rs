@@ -7,5 +7,5 @@
 mod linear;
 mod measured;
 
-pub use linear::{Linear, Share, normal_chance, propagate};
+pub use linear::{Linear, Share, normal_chance, propagate, propagate_by_whole_steps};
 pub use measured::{Measured, Spread};

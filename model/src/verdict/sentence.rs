@@ -18,6 +18,8 @@ pub enum CheckKind {
     Stitchable(StitchLimit),
     /// Conductors keep their distance.
     Clearance,
+    /// A touch of the pad stays below what counts as a touch on the others.
+    Neighbour,
 }
 
 /// Which limit of stitching is the closest.
@@ -47,6 +49,7 @@ impl CheckKind {
             Self::RunResistance => "run_resistance",
             Self::Stitchable(_) => "stitchable",
             Self::Clearance => "clearance",
+            Self::Neighbour => "neighbour",
         }
     }
 
@@ -66,6 +69,7 @@ impl CheckKind {
                 StitchLimit::Needles => "Needles",
             },
             Self::Clearance => "Clearance to the next pad",
+            Self::Neighbour => "Signal on the neighbour",
         }
     }
 }
@@ -88,6 +92,9 @@ pub fn check_sentence(kind: CheckKind, quantity: &Quantity, bound: Bound, predic
         CheckKind::Stitchable(StitchLimit::Needles) => format!("The piece needs {p} of the machine's {n} needles."),
         CheckKind::Stitchable(_) => {
             format!("{}: {p}{spread}; {} {n} is the limit.", kind.title(), if bound == Bound::AtLeast { "at least" } else { "at most" })
+        }
+        CheckKind::Neighbour => {
+            format!("A touch shows as {p}{spread} on the pad that feels it most; at most {n} keeps that pad quiet.")
         }
         CheckKind::Clearance => format!("The next pad is {p}{spread} away; the shop keeps at least {n}."),
     }

@@ -18,6 +18,13 @@ mod shape;
 mod strip;
 mod wire;
 
+use super::{Outline, Rows};
+
+/// Bound of the relative error that comes from taking rows of thread for a plate, whatever then solves the plate.
+pub fn rows_error(outline: &Outline, rows: Option<Rows>) -> f64 {
+    rows.map_or(0.0, |rows| bound::rows_on_pad(rows.row_spacing_m, shape::Shape::new(outline).narrowest_m()))
+}
+
 pub(in crate::electrostatics) use admittance::Side;
 pub use disc::{DISC_NODES, DiscTerm, disc_terms};
 pub use finger::touch_capacitances;

@@ -150,6 +150,42 @@ impl Layers {
         self.ground
     }
 
+    /// The same stack with ground the given distance farther down, through air, if there was none.
+    pub(in crate::electrostatics) fn over_ground(&self, distance_m: f64) -> Self {
+        let mut grounded = self.clone();
+        if self.ground == Ground::None {
+            let air = Layer { thickness_m: distance_m, relative_permittivity: 1.0 };
+            grounded.ground = Ground::Plane;
+            grounded.base.clear();
+            std::iter::once(air).chain(self.base.iter().copied()).for_each(|layer| pile(&mut grounded.base, layer));
+        }
+        grounded
+    }
+
+    /// The layers from the stitched plane downwards, then upwards; air without end left out.
+    pub(in crate::electrostatics) fn outwards(&self) -> [SmallVec<[Layer; 8]>; 2] {
+        [self.base.iter().rev().copied().collect(), self.overlay.iter().rev().copied().collect()]
+    }
+
+    /// How the far faces of the layers next to the stitched plane, lower first, reflect a wave that comes from that plane: -1 at
+    /// ground, 0 where nothing follows.
+    pub(in crate::electrostatics) fn far_reflections(&self, k: f64) -> [f64; 2] {
+        let beyond = |far: Admittance<f64>, pile: &Pile| {
+            let Some((last, others)) = pile.split_last() else { return 0.0 };
+            let mut admittance = far;
+            admittance.through_all(others, k);
+            let e = last.relative_permittivity;
+            // e d - n, from what the admittance keeps apart.
+            let excess = admittance.excess + admittance.denominator * (admittance.permittivity - e);
+            -excess / (e * admittance.denominator + admittance.numerator)
+        };
+        let below = match self.ground {
+            Ground::Plane => Admittance::ground(),
+            Ground::None => Admittance::air(),
+        };
+        [beyond(below, &self.base), beyond(Admittance::air(), &self.overlay)]
+    }
+
     /// The exact numbers that the stack is made of, for telling one from another.
     pub(in crate::electrostatics) fn fingerprint(&self) -> SmallVec<[u64; 32]> {
         let mut bits: SmallVec<[u64; 32]> = SmallVec::new();

@@ -4,18 +4,50 @@
 //! charge on the conductors is written down.
 
 mod bessel;
+mod cells;
+mod circle;
+mod dense;
+mod disc;
 mod discs;
+mod engine;
 mod gauss;
+mod gaussians;
+mod graded;
+mod interval;
+mod kept;
+pub(in crate::electrostatics) mod kernel;
 mod ladder;
 pub(in crate::electrostatics) mod layers;
+mod line;
+mod line_kernel;
+mod matrix;
+pub(in crate::electrostatics) mod memory;
+mod mesh;
+mod overlap;
 mod pairs;
+mod panel;
+pub(in crate::electrostatics) mod rectangle;
+pub(in crate::electrostatics) mod rectangles;
+mod refine;
 mod round;
+mod rows;
+mod rules;
 mod segments;
+mod side;
+mod strip;
+mod thread;
+mod touch;
 mod wavenumbers;
 
 pub use discs::{Disc, DiscMatrix, Discs, MOST_FUNCTIONS, PadsUnderTouch, TouchedDiscs};
 pub use layers::Layers;
+pub use line::{LineSolved, line};
+pub use matrix::conductor_matrix;
+pub use rectangle::{RectangleCharge, RectanglePad, rectangle_pad};
+pub use rectangles::{PlacedRectangle, RectangleMatrix, rectangle_matrix};
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
+pub use rows::{RowsSolved, rows};
+pub use touch::{GuardBand, SolvedTouch, TouchedPad, felt_beside, solved_touch, touch_of_matrix};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
