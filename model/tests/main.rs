@@ -2,13 +2,16 @@
 //!
 //! One binary. Tolerances with their reasons stand in `tolerances`; every check names its source.
 
+mod accuracy;
 mod conduction;
 mod electrostatics;
 mod estimate;
 mod field_lines;
 mod library;
+mod measured;
 mod properties;
 mod published;
 mod reference;
 mod tolerances;
+mod trade;
 mod uncertainty;

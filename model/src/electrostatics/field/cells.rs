@@ -38,7 +38,8 @@ fn potential_matrix(mesh: &Mesh, kernel: &Kernel, smooth_m: f64) -> DMatrix<f64>
             let apart = [a.middle[0] - b.middle[0], a.middle[1] - b.middle[1]];
             let longest = a.sides[0].max(a.sides[1]).max(b.sides[0]).max(b.sides[1]);
             let squared = apart[0] * apart[0] + apart[1] * apart[1];
-            matrix[(i, j)] = if squared > FAR * FAR * longest * longest { four_points(a, b, apart, |s| kernel.at(s)) } else { near.between(i, j) };
+            matrix[(i, j)] =
+                if squared > FAR * FAR * longest * longest { four_points(a, b, apart, |s| kernel.at(s)) } else { near.between(i, j) };
         }
     }
     matrix
@@ -96,7 +97,16 @@ struct Near<'a> {
 impl<'a> Near<'a> {
     fn new(mesh: &'a Mesh, kernel: &'a Kernel, smooth_m: f64) -> Self {
         let (weights, per_m2) = kernel.terms();
-        Self { mesh, kernel, smooth_m, weights, per_m2, kept: Default::default(), values: Vec::new(), scratch: vec![0.0; 2 * weights.len()] }
+        Self {
+            mesh,
+            kernel,
+            smooth_m,
+            weights,
+            per_m2,
+            kept: Default::default(),
+            values: Vec::new(),
+            scratch: vec![0.0; 2 * weights.len()],
+        }
     }
 
     fn between(&mut self, i: usize, j: usize) -> f64 {

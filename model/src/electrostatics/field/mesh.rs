@@ -111,8 +111,7 @@ impl Filler<'_> {
         for half in 0..2 {
             let mut child = place;
             child[k] = (place[k].0 + 1, 2 * place[k].1 + half);
-            let pieces: Vec<Vec<Point>> =
-                loops.iter().map(|l| cut(l, k, middle[k], half == 1)).filter(|l| l.len() > 2).collect();
+            let pieces: Vec<Vec<Point>> = loops.iter().map(|l| cut(l, k, middle[k], half == 1)).filter(|l| l.len() > 2).collect();
             if !pieces.is_empty() {
                 self.fill(child, &pieces, &asking);
             }

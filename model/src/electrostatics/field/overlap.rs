@@ -122,13 +122,10 @@ pub(in crate::electrostatics) fn legs(path: &[Point], width_m: f64) -> Vec<[Poin
             let shift = (half * (turn / 2.0).tan()).clamp(-half, half);
             [-shift, shift]
         };
-        let at = |p: Point, side: f64, beyond: f64| [p[0] + side * half * normal[0] + beyond * u[0], p[1] + side * half * normal[1] + beyond * u[1]];
-        [
-            at(path[k], -1.0, -first[1]),
-            at(path[k + 1], -1.0, last[1]),
-            at(path[k + 1], 1.0, last[0]),
-            at(path[k], 1.0, -first[0]),
-        ]
+        let at = |p: Point, side: f64, beyond: f64| {
+            [p[0] + side * half * normal[0] + beyond * u[0], p[1] + side * half * normal[1] + beyond * u[1]]
+        };
+        [at(path[k], -1.0, -first[1]), at(path[k + 1], -1.0, last[1]), at(path[k + 1], 1.0, last[0]), at(path[k], 1.0, -first[0])]
     };
     (0..directions.len()).map(leg).collect()
 }
@@ -215,10 +212,7 @@ mod tests {
         gap(&ring, &disc(7.0, 2.0), 1.0);
         gap(&ring, &at(Figure::Ring { inner_diameter_m: 12.0, outer_diameter_m: 14.0 }, 0.0, 0.0, 0.0), 1.0);
         let frame = at(
-            Figure::Polygon {
-                points_m: geometry::rectangle_outline(10.0, 10.0),
-                holes_m: vec![geometry::rectangle_outline(6.0, 6.0)],
-            },
+            Figure::Polygon { points_m: geometry::rectangle_outline(10.0, 10.0), holes_m: vec![geometry::rectangle_outline(6.0, 6.0)] },
             0.0,
             0.0,
             0.0,
