@@ -192,15 +192,13 @@ pub fn significant(value: f64, digits: i32) -> f64 {
         return value;
     }
     let shift = digits - 1 - decade(value.abs());
-    // Dividing by an exact power of ten (rather than multiplying by an inexact one) keeps the printed form short.
-    if shift >= 0 {
-        let power = power_of_ten(shift);
-        let scaled = value * power;
-        if scaled.is_finite() { scaled.round() / power } else { value }
-    } else {
-        let power = power_of_ten(-shift);
-        (value / power).round() * power
+    if shift.unsigned_abs() as usize >= POWERS.len() {
+        // Beyond the exact powers of ten only printing and reading is exact; such numbers are rare.
+        return format!("{value:.*e}", (digits - 1) as usize).parse().ok().filter(|x: &f64| x.is_finite()).unwrap_or(value);
     }
+    // Dividing by an exact power of ten (rather than multiplying by an inexact one) keeps the printed form short.
+    let power = POWERS[shift.unsigned_abs() as usize];
+    if shift >= 0 { (value * power).round() / power } else { (value / power).round() * power }
 }
 
 const POWERS: [f64; 23] =
@@ -294,6 +292,21 @@ mod tests {
             (1.5e-30, "1.5e-30"),
         ] {
             assert_eq!(short(value), text);
+        }
+    }
+
+    #[test]
+    fn rounding_holds_at_any_magnitude() {
+        for (value, digits, rounded) in [
+            (7.386_812_3e-270, 6, 7.386_81e-270),
+            (-1.234_567e-18, 6, -1.234_57e-18),
+            (1.234_567e-17, 6, 1.234_57e-17),
+            (9.999_999e25, 6, 1e26),
+            (f64::MAX, 3, f64::MAX),
+            (5e-324, 6, 5e-324),
+            (123_456_789.0, 6, 123_457_000.0),
+        ] {
+            assert_eq!(significant(value, digits), rounded, "{value}");
         }
     }
 

@@ -1,7 +1,7 @@
 //! Toile's service: the API, the page and batches, in one binary.
 //!
 //! `http` extracts, calls one use case and maps the result; `api` holds the wire types; `usecase` decides; `sheet`
-//! turns spreadsheets into answered spreadsheets. All physics comes from `toile_model`.
+//! turns spreadsheets into answered spreadsheets; `picture` draws. All physics comes from `toile_model`.
 
 pub mod api;
 pub mod config;
@@ -9,4 +9,5 @@ pub mod http;
 pub mod sheet;
 pub mod usecase;
 
+mod picture;
 mod spool;

@@ -16,23 +16,27 @@ const everything = {
   quantity: 3,
   stack: {
     ground: 'body',
-    base: [{ thickness_mm: 2, relative_permittivity: { low: 1.2, high: 1.6 } }],
-    overlay: [{ library: 'leather', thickness_mm: { value: 1, plus_minus: 0.1 }, relative_permittivity: 3 }],
+    base: [{ thickness_mm: 2, relative_permittivity: { low: 1.2, high: 1.6 }, water_fraction: 0.1 }],
+    overlay: [{ library: 'leather', thickness_mm: { value: 1, plus_minus: 0.1 }, relative_permittivity: 3, water_fraction: { low: 0.2, high: 0.4 } }],
+    opening_diameter_mm: { value: 8, plus_minus: 0.5 },
   },
   pads: [
     { shape: { kind: 'rectangle', width_mm: 10, length_mm: 20, corner_radius_mm: 2 }, rotation_deg: 45,
       thread: { linear_resistance_ohm_per_m: 40, diameter_mm: 0.2, linear_density_tex: 40 },
       run: { length_mm: 100, passes: 1, stitch: { kind: 'satin', column_width_mm: 2, density_mm: 0.5 }, bobbin: 'same_thread' } },
     { name: 'ring', shape: { kind: 'ring', inner_diameter_mm: 8, outer_diameter_mm: 20 }, centre_mm: [-40, 0.5],
-      thread: { library: 'steel-90-tex' }, run: { length_mm: { low: 90, high: 110 }, stitch: { kind: 'back', stitch_length_mm: 2 } } },
+      thread: { library: 'steel-90-tex' }, run: { length_mm: { low: 90, high: 110 }, stitch: { kind: 'back', stitch_length_mm: 2 } },
+      guard: { gap_mm: { low: 1.5, high: 2.5 }, width_mm: 3, held: 'driven' } },
     { name: 'leaf', shape: { kind: 'polygon', points_mm: [[0, 0], [30, 0], [15, 20.5]], holes_mm: [[[10, 5], [20, 5], [15, 9]]] },
       thread: { library: 'steel-90-tex' }, fill: { row_spacing_mm: 0.6, stitch_length_mm: 2.5 },
       run: { length_mm: 10, terminal: { contact_resistance_ohm: 0.5 } } },
   ],
   controller: { library: 'quick-input', charge_time_us: 2, series_resistance_ohm: 1000, max_standing_pf: 60, needed_signal_pf: 0.3, max_run_ohm: 900, settled_percent: 99 },
-  touch: { case: 'worn', fingertip_diameter_mm: 9, body_to_earth_pf: 100, supply_to_earth_pf: 5, body_to_supply_pf: { low: 5, high: 50 } },
+  touch: { case: 'worn', fingertip_diameter_mm: 9, body_to_earth_pf: 100, supply_to_earth_pf: 5, body_to_supply_pf: { low: 5, high: 50 }, off_centre_mm: 4 },
   temperature_c: { low: 5, high: 40 },
   machine: { needles: 6, decorative_threads: 2, clearance_mm: 1.5 },
+  method: 'field',
+  relative_tolerance: 0.01,
 };
 
 for (const [name, piece] of [['demo', demo], ['everything', everything]]) {
@@ -101,6 +105,27 @@ test('only the sizes of the chosen shape are sent', () => {
   const pad = pieceOf(draft).piece.pads[0];
   assert.deepEqual(pad.shape, { kind: 'ring', inner_diameter_mm: 8, outer_diameter_mm: 20 });
   assert.equal('fill' in pad, false);
+});
+
+test('a guard that is not chosen is not sent, one that is chosen needs its measures', () => {
+  const draft = draftOf(demo);
+  draft.pads[0].guard.gap_mm = '2';
+  assert.equal('guard' in pieceOf(draft).piece.pads[0], false);
+  draft.pads[0].guard.held = 'ground';
+  assert.deepEqual(pieceOf(draft).faults.map((fault) => fault.pointer), ['/pads/0/guard/width_mm']);
+  draft.pads[0].guard.width_mm = '3 ± 0.2';
+  assert.deepEqual(pieceOf(draft).piece.pads[0].guard, { gap_mm: 2, width_mm: { value: 3, plus_minus: 0.2 }, held: 'ground' });
+});
+
+test('the best method is left out, any other is sent', () => {
+  const draft = draftOf({ ...demo, method: 'best' });
+  assert.equal('method' in pieceOf(draft).piece, false);
+  draft.method = 'closed_form';
+  draft.relative_tolerance = '0,01';
+  const { piece, faults } = pieceOf(draft);
+  assert.deepEqual([piece.method, piece.relative_tolerance, faults], ['closed_form', 0.01, []]);
+  draft.relative_tolerance = '0.01 ± 0.001';
+  assert.deepEqual(pieceOf(draft).faults.map((fault) => fault.pointer), ['/relative_tolerance']);
 });
 
 test('an outline is read line by line, with holes after blank lines', () => {

@@ -3,9 +3,11 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
+import { extent, ticks } from '../../web/js/approach.js';
+import { howComputed, partsOf } from '../../web/js/capacitances.js';
 import { worstOf } from '../../web/js/checks.js';
 import { countsMissing, room } from '../../web/js/interval.js';
-import { padSpans } from '../../web/js/section.js';
+import { guardSpans, padSpans } from '../../web/js/section.js';
 import { inWords } from '../../web/js/trouble.js';
 
 const atLeast = { bound: 'at_least', unit: 'pF', needed: 0.4, predicted: 0.8, interval_95: [0.6, 1] };
@@ -52,6 +54,43 @@ test('where each shape is cut', () => {
   const frame = { kind: 'polygon', points_mm: [[0, 0], [30, 0], [30, 30], [0, 30]], holes_mm: [[[10, 10], [20, 10], [20, 20], [10, 20]]] };
   assert.deepEqual(padSpans(frame), [[-15, -5], [5, 15]]);
   assert.deepEqual(padSpans({ kind: 'polygon', points_mm: [] }), [[0, 0]]);
+});
+
+test('a guard lies around the pad, on both sides of the cut', () => {
+  assert.deepEqual(guardSpans({ gap_mm: 2, width_mm: { low: 2, high: 4 } }, [[-12, 12]]), [[-17, -14], [14, 17]]);
+  assert.deepEqual(guardSpans({ gap_mm: 1, width_mm: 1 }, [[-10, -4], [4, 10]]), [[-12, -11], [11, 12]]);
+  assert.deepEqual(guardSpans(undefined, [[-12, 12]]), []);
+});
+
+test('how a capacitance was computed is said with its bound', () => {
+  const plain = (pad) => (howComputed(pad) + partsOf(pad)).replaceAll('\u202f', ' ');
+  assert.equal(plain({ solved: true, relative_error: 0.001, rows_error: 0 }), 'solved, within 0.1 %');
+  assert.equal(plain({ solved: false, relative_error: 0.015, rows_error: 0 }), 'closed form, within 1.5 %');
+  assert.equal(
+    plain({ solved: true, relative_error: 0.0217443, rows_error: 0.0216667 }),
+    'solved, within 2.2 % (0.0078 % for the solution, 2.2 % for taking the rows of thread as an even plate)',
+  );
+});
+
+test('the drawing of a touch ends where nothing is left to see', () => {
+  const point = (distance_mm, signal_pf, half = 0) => ({ distance_mm, signal_pf, interval_95_pf: [signal_pf - half, signal_pf + half] });
+  const points = [point(0, 1, 0.2), point(2, 0.4), point(8, 0.1), point(20, 0.02), point(50, 0.001)];
+  assert.deepEqual(extent(points, 0.3), { shown: points.slice(0, 4), toMm: 20, lowest: 0, highest: 1.2 });
+  // A need that the pad all but meets is in the picture; one far above it would flatten the curve.
+  assert.equal(extent(points, 2).highest, 2);
+  assert.equal(extent(points, 40).highest, 1.2);
+  // A finger may take more than it gives.
+  assert.equal(extent([point(0, -0.1), point(5, -0.2)], null).lowest, -0.2);
+  const { highest, lowest } = extent([point(0, 0), point(5, 0)], null);
+  assert.ok(highest > lowest);
+});
+
+test('scales carry round numbers', () => {
+  assert.deepEqual(ticks(0, 1.2), [0, 0.5, 1]);
+  assert.deepEqual(ticks(0, 9), [0, 2.5, 5, 7.5]);
+  assert.deepEqual(ticks(0, 20), [0, 5, 10, 15, 20]);
+  assert.deepEqual(ticks(-0.03, 0.1), [0, 0.05, 0.1]);
+  assert.deepEqual(ticks(0, 0.0047), [0, 0.002, 0.004]);
 });
 
 test('troubles are said in words', () => {

@@ -10,7 +10,7 @@ const plain = (text) => text.replaceAll('\u202f', ' ');
 test('numbers carry three digits and no idle zeros', () => {
   for (const [value, expected] of [
     [0, '0'], [0.93, '0.93'], [0.9304, '0.93'], [12.345, '12.3'], [1234.5, '1235'], [12345, '12 345'], [-3.2, '−3.2'], [-0.0001, '−0.0001'],
-    [100, '100'], [2e-9, '2.00e-9'], [null, '–'], [NaN, '–'], [undefined, '–'],
+    [100, '100'], [2e-9, '2.00e-9'], [3.83e-6, '3.83e-6'], [null, '–'], [NaN, '–'], [undefined, '–'],
   ]) assert.equal(plain(number(value)), expected);
 });
 

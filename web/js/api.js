@@ -38,12 +38,29 @@ export class Unreachable extends Error {
  * @param {{working?: boolean, signal?: AbortSignal}} [options]
  */
 export async function estimate(piece, { working = false, signal } = {}) {
-  return ask(`${BASE}/estimates?inputs=true${working ? '&working=true' : ''}`, (response) => response.json(), {
-    method: 'POST',
-    headers: { 'content-type': 'application/json' },
-    body: JSON.stringify(piece),
-    signal,
-  });
+  return ask(`${BASE}/estimates?inputs=true${working ? '&working=true' : ''}`, (response) => response.json(), posted(piece, signal));
+}
+
+/**
+ * The estimate of a piece with the signal of its pads while a finger comes down.
+ *
+ * @param {object} piece
+ * @param {AbortSignal} [signal]
+ */
+export async function approach(piece, signal) {
+  return ask(`${BASE}/estimates?approach=true`, (response) => response.json(), posted(piece, signal));
+}
+
+/**
+ * The drawing of the charge on one pad.
+ *
+ * @param {object} piece
+ * @param {number} pad
+ * @param {AbortSignal} [signal]
+ * @returns {Promise<string>} an SVG document
+ */
+export async function chargePicture(piece, pad, signal) {
+  return ask(`${BASE}/pictures/charge?pad=${pad}`, (response) => response.text(), posted(piece, signal));
 }
 
 /** The three lists of the library. */
@@ -70,6 +87,10 @@ export async function batch(sheet) {
     headers: { 'content-type': 'text/csv' },
     body: sheet,
   });
+}
+
+function posted(piece, signal) {
+  return { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(piece), signal };
 }
 
 async function ask(address, read, options) {

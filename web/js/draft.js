@@ -19,6 +19,7 @@ const CONTROLLER_NUMBERS = [
 ];
 const TOUCH_NUMBERS = [
   ['fingertip_diameter_mm', 'mm'], ['body_to_earth_pf', 'pF'], ['supply_to_earth_pf', 'pF'], ['body_to_supply_pf', 'pF'],
+  ['off_centre_mm', 'mm'],
 ];
 
 /**
@@ -39,18 +40,21 @@ export function draftOf(piece) {
       ground: showNumber(stack.ground ?? 'sheet'),
       base: listOf(stack.base, MOST_LAYERS, 'base layers').map(layerDraft),
       overlay: listOf(stack.overlay, MOST_LAYERS, 'overlay layers').map(layerDraft),
+      ...texts(stack, ['opening_diameter_mm']),
     },
     pads: listOf(piece.pads, MOST_PADS, 'pads').map(padDraft),
     controller: texts(controller, ['library', ...CONTROLLER_NUMBERS.map(([key]) => key), 'settled_percent']),
     touch: { ...texts(touch, TOUCH_NUMBERS.map(([key]) => key)), case: showNumber(touch.case ?? 'battery') },
     temperature_c: showNumber(piece.temperature_c),
     machine: texts(machine, ['needles', 'decorative_threads', 'clearance_mm']),
+    method: showNumber(piece.method ?? 'best'),
+    relative_tolerance: showNumber(piece.relative_tolerance),
   };
 }
 
 /** The draft of one layer, or of a new one. */
 export function layerDraft(layer = {}) {
-  return texts(objectOr(layer, {}), ['library', 'thickness_mm', 'relative_permittivity']);
+  return texts(objectOr(layer, {}), ['library', 'thickness_mm', 'relative_permittivity', 'water_fraction']);
 }
 
 /** The draft of one pad, or of a new one. */
@@ -79,6 +83,7 @@ export function padDraft(pad = {}) {
       bobbin: showNumber(run.bobbin ?? 'plain'),
       terminal: texts(objectOr(run.terminal, {}), ['contact_resistance_ohm']),
     },
+    guard: texts(objectOr(pad.guard, {}), ['held', 'gap_mm', 'width_mm']),
   };
 }
 
@@ -97,6 +102,7 @@ export function pieceOf(draft) {
       ground: draft.stack.ground,
       base: draft.stack.base.map((layer, index) => layerOf(read, layer, `/stack/base/${index}`)),
       overlay: draft.stack.overlay.map((layer, index) => layerOf(read, layer, `/stack/overlay/${index}`)),
+      opening_diameter_mm: read.measured(draft.stack.opening_diameter_mm, '/stack/opening_diameter_mm', 'mm'),
     },
     pads: draft.pads.map((pad, index) => padOf(read, pad, `/pads/${index}`)),
     controller: controllerOf(read, draft.controller),
@@ -107,6 +113,9 @@ export function pieceOf(draft) {
       decorative_threads: read.whole(draft.machine.decorative_threads, '/machine/decorative_threads', ''),
       clearance_mm: read.plain(draft.machine.clearance_mm, '/machine/clearance_mm', 'mm'),
     }),
+    // The best method is what the server takes anyway; leaving it out keeps links short.
+    method: draft.method === 'best' ? undefined : draft.method,
+    relative_tolerance: read.plain(draft.relative_tolerance, '/relative_tolerance', ''),
   });
   if (piece.stack.overlay.length === 0) delete piece.stack.overlay;
   return { piece, faults };
@@ -118,6 +127,7 @@ function layerOf(read, layer, at) {
     library: layer.library || undefined,
     thickness_mm: read.measured(layer.thickness_mm, `${at}/thickness_mm`, 'mm', required),
     relative_permittivity: read.measured(layer.relative_permittivity, `${at}/relative_permittivity`, '', required),
+    water_fraction: read.measured(layer.water_fraction, `${at}/water_fraction`, ''),
   };
 }
 
@@ -133,6 +143,17 @@ function padOf(read, pad, at) {
       stitch_length_mm: read.plain(pad.fill.stitch_length_mm, `${at}/fill/stitch_length_mm`, 'mm', true),
     } : undefined,
     run: runOf(read, pad.run, `${at}/run`),
+    guard: guardOf(read, pad.guard, `${at}/guard`),
+  };
+}
+
+/** The guard, where one is chosen; without, what stands in its hidden fields is left alone. */
+function guardOf(read, guard, at) {
+  if (guard.held === '') return undefined;
+  return {
+    gap_mm: read.measured(guard.gap_mm, `${at}/gap_mm`, 'mm', true),
+    width_mm: read.measured(guard.width_mm, `${at}/width_mm`, 'mm', true),
+    held: guard.held,
   };
 }
 

@@ -267,6 +267,7 @@ export class Form {
     this.#refreshPickers(this.root);
   }
 
+  /** Writes what the draft holds into the fields. Disclosures with something in them open, so that nothing counts unseen. */
   #refreshTexts(root) {
     for (const control of root.querySelectorAll('[data-pointer]')) {
       const text = valueAt(this.draft, draftPlace(control)) ?? '';
@@ -274,6 +275,9 @@ export class Form {
         control.append(el('option', { value: text }, `${text} (not known here)`));
       }
       control.value = text;
+    }
+    for (const more of root.querySelectorAll('details.more')) {
+      if ([...more.querySelectorAll('[data-pointer]')].some((control) => control.value !== (control.options?.[0].value ?? ''))) more.open = true;
     }
   }
 

@@ -114,7 +114,7 @@ function decimalsFor(size, digits) {
 
 function withDecimals(value, decimals) {
   const size = Math.abs(value);
-  if (size !== 0 && (size < 1e-6 || size >= 1e9)) return value.toExponential(2);
+  if (size !== 0 && (size < 1e-4 || size >= 1e9)) return value.toExponential(2);
   const fixed = value.toFixed(decimals);
   const trimmed = fixed.includes('.') ? fixed.replace(/\.?0+$/, '') : fixed;
   const [whole, fraction] = (trimmed === '-0' ? '0' : trimmed).replace('-', '−').split('.');

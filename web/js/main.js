@@ -135,7 +135,7 @@ function open(piece) {
   if (!piece) return;
   byId('tried').hidden = true;
   takeBack = null;
-  result.cut = null;
+  result.forgetPad();
   form.load(piece);
   answer();
 }

@@ -3,7 +3,9 @@
  * what was opened stays open, and the focus stays where it was.
  */
 
+import { showCapacitances } from './capacitances.js';
 import { padOf, showChecks, worstOf } from './checks.js';
+import { Closer } from './closer.js';
 import { byId, el } from './dom.js';
 import { chance, exact, sentenceCase } from './format.js';
 import { stitchMark, verdictClass } from './marks.js';
@@ -26,6 +28,7 @@ export class Result {
     this.answer = null;
     this.piece = null;
     this.cut = null;
+    this.closer = new Closer();
     byId('answer').addEventListener('click', (event) => {
       const pointer = event.target.closest('[data-go]')?.dataset.go;
       if (pointer) {
@@ -60,6 +63,8 @@ export class Result {
     this.#showCutChoice();
     this.#showSection();
     showChecks(byId('checks'), answer);
+    showCapacitances(byId('capacitances'), answer.pads);
+    this.closer.show(answer, piece);
     showTexts('cautions', (answer.cautions ?? []).map(({ subject, text }) => (
       [el('strong', {}, `${sentenceCase(subject)}.`), ' ', text])));
     showTexts('notes', (answer.notes ?? []).map((note) => [note]));
@@ -69,6 +74,12 @@ export class Result {
     showSummary(byId('print-head'), piece, answer, library);
     byId('versions').textContent = `Toile, model ${answer.model_version}, library of ${answer.library_revision}.`;
     restore();
+  }
+
+  /** Forgets which pad was looked at, for another piece. */
+  forgetPad() {
+    this.cut = null;
+    this.closer.reset();
   }
 
   /** The pad that is cut: the one chosen, or else the one of the check closest to failing. */
@@ -96,6 +107,8 @@ export class Result {
       stack: this.answer.stack,
       padName: this.answer.pads[index]?.name ?? '',
       pad: this.piece.pads[index],
+      offCentreMm: centreOf(this.piece.touch?.off_centre_mm) ?? 0,
+      openingMm: centreOf(this.piece.stack?.opening_diameter_mm) ?? 0,
       fingertipMm: fingertip ?? centreOf(this.piece.touch?.fingertip_diameter_mm) ?? 0,
       widthPx,
     });

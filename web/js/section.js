@@ -20,6 +20,7 @@ const LABEL_INDENT_PX = 18;
 const LETTER_PX = 7.4;
 const FINGER_PX = 62;
 const GROUND_PX = 14;
+const SHEET_PX = 6;
 const STRETCHES = [1, 2, 5, 10, 20, 50, 100];
 const MOST_ROWS = 150;
 
@@ -34,14 +35,16 @@ const GROUNDS = {
  * @typedef {{name: string, thickness_mm: number, relative_permittivity: number, library: string | null}} Layer
  *
  * @param {{stack: {ground: string, base: Layer[], overlay: Layer[]}, padName: string, pad: any,
- *   fingertipMm: number, widthPx: number}} subject
+ *   fingertipMm: number, offCentreMm?: number, openingMm?: number, widthPx: number}} subject
  * @returns {{drawing: SVGElement, caption: string, description: string}}
  */
-export function drawSection({ stack, padName, pad, fingertipMm, widthPx }) {
+export function drawSection({ stack, padName, pad, fingertipMm, offCentreMm = 0, openingMm = 0, widthPx }) {
   const spans = padSpans(pad?.shape);
+  const guard = guardSpans(pad?.guard, spans);
   const labelPx = Math.min(230, Math.max(130, widthPx * 0.36));
   const plotPx = widthPx - labelPx;
-  const scale = chooseScale(stack, spans, fingertipMm, plotPx);
+  const [from, to] = [(guard[0] ?? spans[0])[0], (guard[1] ?? spans.at(-1))[1]];
+  const scale = chooseScale(stack, to - from, Math.max(fingertipMm * 1.8, 2 * offCentreMm + fingertipMm * 1.5), plotPx);
   const places = layOut(stack, scale);
   const middle = plotPx / 2;
   const labels = [];
@@ -49,6 +52,10 @@ export function drawSection({ stack, padName, pad, fingertipMm, widthPx }) {
   const defs = svg('defs');
   const drawing = svg('svg', { role: 'img', 'aria-labelledby': 'section-caption', 'aria-describedby': 'section-text' }, defs);
   drawing.append(ground(stack.ground, places.bottom, plotPx));
+  if (openingMm > 0) {
+    const [x, width] = [middle - (openingMm / 2) * scale.across, openingMm * scale.across];
+    drawing.append(svg('rect', { class: 'opening', x, y: places.bottom, width, height: stack.ground === 'sheet' ? SHEET_PX : GROUND_PX }));
+  }
   labels.push({ y: places.bottom + GROUND_PX / 2, text: GROUNDS[stack.ground] ?? stack.ground });
 
   for (const [index, { layer, y, height }] of places.layers.entries()) {
@@ -60,8 +67,10 @@ export function drawSection({ stack, padName, pad, fingertipMm, widthPx }) {
 
   const rows = rowsOf(pad, spans);
   drawing.append(stitching(spans, rows, places.plane, middle, scale.across));
+  drawing.append(...guard.map(([left, right]) => (
+    svg('rect', { class: 'guard', x: middle + left * scale.across, y: places.plane - 2.5, width: (right - left) * scale.across, height: 5 }))));
   labels.push({ y: places.plane, text: `pad ${padName}`, strong: true });
-  drawing.append(finger(middle, places.top, fingertipMm * scale.across));
+  drawing.append(finger(middle + offCentreMm * scale.across, places.top, fingertipMm * scale.across));
   labels.push({ y: places.top - FINGER_PX / 2, text: 'finger' });
 
   const height = placeLabels(labels, labelPx, places.bottom + GROUND_PX + 8);
@@ -69,7 +78,19 @@ export function drawSection({ stack, padName, pad, fingertipMm, widthPx }) {
   drawing.setAttribute('viewBox', `0 0 ${widthPx} ${height}`);
   drawing.setAttribute('width', widthPx);
   drawing.setAttribute('height', height);
-  return { drawing, caption: captionText(padName, scale, places, rows), description: descriptionText(stack, padName, pad, spans) };
+  return {
+    drawing,
+    caption: captionText(padName, scale, places, rows, guard.length > 0, openingMm > 0),
+    description: descriptionText(stack, padName, pad, spans, openingMm),
+  };
+}
+
+/** Where the guard is cut, left and right of the pad; nowhere without one. */
+export function guardSpans(guard, spans) {
+  const [gap, width] = [centreOf(guard?.gap_mm), centreOf(guard?.width_mm)];
+  if (!(gap >= 0 && width > 0)) return [];
+  const [left, right] = [spans[0][0] - gap, spans.at(-1)[1] + gap];
+  return [[left - width, left], [right, right + width]];
 }
 
 /** Where the pad is cut: stretches along the cut in mm, about the middle of the pad. */
@@ -105,11 +126,10 @@ function polygonSpans(rings) {
 }
 
 /** Pixels per mm across and upwards: the same where that can be seen, heights stretched where it cannot. */
-function chooseScale({ base, overlay }, spans, fingertipMm, plotPx) {
-  const padMm = spans.at(-1)[1] - spans[0][0];
-  const widthMm = Math.max(padMm * 1.25, fingertipMm * 1.8, padMm + 6);
+function chooseScale({ base, overlay }, padMm, fingerMm, plotPx) {
+  const widthMm = Math.max(padMm * 1.25, fingerMm, padMm + 6);
   const totalMm = [...base, ...overlay].reduce((sum, layer) => sum + layer.thickness_mm, 0);
-  const across = Math.min(plotPx / widthMm, Math.max(TALLEST_PX / totalMm, fingertipMm > 0 ? 14 / fingertipMm : 0));
+  const across = Math.min(plotPx / widthMm, Math.max(TALLEST_PX / totalMm, fingerMm > 0 ? 25 / fingerMm : 0));
   const tallAt = (times) => totalMm * across * times;
   const stretch = STRETCHES.findLast((times, index) => (
     index === 0 || (tallAt(STRETCHES[index - 1]) < LOWEST_PX && tallAt(times) <= TALLEST_PX)));
@@ -173,7 +193,7 @@ function ground(kind, y, width) {
   const group = svg('g', { class: `ground ground-${kind}` });
   const steps = (pitch, draw) => Array.from({ length: Math.floor(width / pitch) }, (_, index) => draw(index * pitch)).join('');
   if (kind === 'sheet') {
-    group.append(svg('rect', { class: 'ground-fill', x: 0, y, width, height: 6 }),
+    group.append(svg('rect', { class: 'ground-fill', x: 0, y, width, height: SHEET_PX }),
       svg('path', { class: 'ground-line', d: steps(8, (x) => `M${x + 1} ${y + 3}h4`) }));
   } else if (kind === 'metal') {
     group.append(svg('rect', { class: 'ground-fill', x: 0, y, width, height: GROUND_PX }),
@@ -216,17 +236,19 @@ function labelDrawing({ y, top, lines, strong }, plotPx) {
     ...lines.map((line, index) => svg('text', { x: plotPx + LABEL_INDENT_PX, y: top + (index + 0.78) * LABEL_LINE_PX }, line)));
 }
 
-function captionText(padName, { stretch }, { thickened }, rows) {
+function captionText(padName, { stretch }, { thickened }, rows, guarded, open) {
   return [
     `Section through pad ${padName}, ${stretch === 1 ? 'to scale' : `heights drawn ${stretch} times`}.`,
     thickened.length > 0 && `Drawn thicker than true, to be seen: ${listed([...new Set(thickened)])}.`,
     rows && (rows.step > rows.spacing
       ? `Rows lie ${exact(rows.spacing, 'mm')} apart; only every ${ordinal(rows.step / rows.spacing)} is drawn.`
       : 'Each dot is a row of thread; its size is not to scale.'),
+    guarded && 'The pale bands beside the pad are its guard.',
+    open && 'The ground is cut open under the pad.',
   ].filter(Boolean).join(' ');
 }
 
-function descriptionText({ ground: kind, base, overlay }, padName, pad, spans) {
+function descriptionText({ ground: kind, base, overlay }, padName, pad, spans, openingMm) {
   const name = (layer) => `${layer.name}, ${exact(layer.thickness_mm, 'mm')}, relative permittivity ${exact(layer.relative_permittivity)}`;
   const width = exact(spans.at(-1)[1] - spans[0][0], 'mm');
   const making = pad?.fill ? `stitched in rows ${exact(centreOf(pad.fill.row_spacing_mm), 'mm')} apart` : 'solid conductive cloth';
@@ -234,9 +256,10 @@ function descriptionText({ ground: kind, base, overlay }, padName, pad, spans) {
     'From above:', 'a finger;',
     ...[...overlay].reverse().map((layer) => `${name(layer)};`),
     `pad ${padName}, ${width} wide at the cut, ${making};`,
+    pad?.guard && `its guard, ${exact(centreOf(pad.guard.width_mm), 'mm')} wide, ${exact(centreOf(pad.guard.gap_mm), 'mm')} off on every side;`,
     ...[...base].reverse().map((layer) => `${name(layer)};`),
-    `${sentenceCase(GROUNDS[kind] ?? kind)}.`,
-  ].join(' ');
+    `${sentenceCase(GROUNDS[kind] ?? kind)}${openingMm > 0 ? `, with an opening of ${exact(openingMm, 'mm')}` : ''}.`,
+  ].filter(Boolean).join(' ');
 }
 
 function ordinal(count) {

@@ -49,7 +49,7 @@ mod solve;
 pub use choice::{Aim, Choice};
 pub use conductor::{Conductor, Figure, path_length};
 pub use field::{FieldFault, MOST_UNKNOWNS, WIDEST_M};
-pub use field::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
+pub use field::{GuardBand, SolvedTouch, TouchedPad, felt_beside, solved_touch, touch_of_matrix};
 pub use solve::{capacitances, per_length, rows};
 
 pub use closed_form::{

@@ -46,39 +46,46 @@ pub fn capacitances(medium: &Medium<'_>, conductors: &[Conductor], aim: Aim) -> 
 /// and ground touch, only the closed form has an answer.
 pub fn per_length(medium: &Medium<'_>, cross_section: CrossSection, aim: Aim) -> LineCapacitance {
     let closed = line_capacitance(medium, cross_section);
-    if does(aim, &closed.accuracy) {
+    if closed_is_enough(aim, &closed.accuracy) {
         return closed;
     }
-    let Ok(solved) = field::line(medium, cross_section, aim.relative_tolerance) else { return closed };
-    let method = match cross_section {
-        CrossSection::Strip { .. } => Method::SolvedStrip,
-        CrossSection::Thread { .. } => Method::SolvedThread,
-    };
-    let accuracy = Accuracy { relative_error: solved.relative_error, valid: solved.valid, notes: solved.notes };
-    LineCapacitance { per_m_f: solved.per_m_f, method, accuracy, ..closed }
+    match field::line(medium, cross_section, aim.relative_tolerance) {
+        // Where layers end inside the thread the field knows two limits alone, which may lie farther apart.
+        Ok(line) if aim.choice == Choice::Field || line.relative_error < closed.accuracy.relative_error => LineCapacitance {
+            per_m_f: line.per_m_f,
+            method: match cross_section {
+                CrossSection::Strip { .. } => Method::SolvedStrip,
+                CrossSection::Thread { .. } => Method::SolvedThread,
+            },
+            accuracy: Accuracy { relative_error: line.relative_error, valid: line.valid, notes: line.notes },
+            ..closed
+        },
+        _ => closed,
+    }
+}
+
+fn closed_is_enough(aim: Aim, accuracy: &Accuracy) -> bool {
+    match aim.choice {
+        Choice::ClosedForm => true,
+        Choice::Best => accuracy.valid && accuracy.relative_error <= aim.relative_tolerance,
+        Choice::Field => false,
+    }
 }
 
 /// Capacitance per area of an endless field of parallel threads over ground, in air; lengths in m. Where threads overlap or
 /// touch the ground, only the closed form has an answer.
 pub fn rows(thread_diameter_m: f64, row_spacing_m: f64, height_m: f64, aim: Aim) -> RowsPlate {
     let closed = rows_plate(thread_diameter_m, row_spacing_m, height_m);
-    if does(aim, &closed.accuracy) {
+    if closed_is_enough(aim, &closed.accuracy) {
         return closed;
     }
-    let solved = field::rows(thread_diameter_m, row_spacing_m, height_m, aim.relative_tolerance);
-    solved.map_or(closed, |solved| RowsPlate {
-        capacitance_per_m2_f: solved.per_m2_f,
-        offset_m: solved.offset_m,
-        accuracy: Accuracy { relative_error: solved.relative_error, valid: true, notes: Notes::NONE },
-        method: Method::SolvedRows,
-    })
-}
-
-/// Whether the closed form is what is asked for.
-fn does(aim: Aim, closed: &Accuracy) -> bool {
-    match aim.choice {
-        Choice::ClosedForm => true,
-        Choice::Field => false,
-        Choice::Best => closed.valid && closed.relative_error <= aim.relative_tolerance,
+    match field::rows(thread_diameter_m, row_spacing_m, height_m, aim.relative_tolerance) {
+        Ok(rows) => RowsPlate {
+            capacitance_per_m2_f: rows.per_m2_f,
+            offset_m: rows.offset_m,
+            accuracy: Accuracy { relative_error: rows.relative_error, valid: true, notes: Notes::NONE },
+            method: Method::SolvedRows,
+        },
+        Err(_) => closed,
     }
 }

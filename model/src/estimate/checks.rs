@@ -208,7 +208,15 @@ impl Gap {
     }
 }
 
-pub(super) fn outline_inputs(shape: &Shape, pad: usize) -> Vec<Input> {
+fn outline_inputs(shape: &Shape, pad: usize) -> Vec<Input> {
+    // The hole of a ring and the roundness of corners move no edge that a neighbour sees.
+    let mut inputs = shape_inputs(shape, pad);
+    inputs.retain(|input| ![&units::INNER_DIAMETER, &units::CORNER_RADIUS].contains(&input.quantity));
+    inputs
+}
+
+/// All measures of an outline, in the order of the shape's fields.
+pub(super) fn shape_inputs(shape: &Shape, pad: usize) -> Vec<Input> {
     use super::input::{Origin, Place};
     let one = |quantity: &'static Quantity, measured| Input {
         place: Place::Shape(pad),
@@ -220,8 +228,12 @@ pub(super) fn outline_inputs(shape: &Shape, pad: usize) -> Vec<Input> {
     };
     match *shape {
         Shape::Round { diameter_m } => vec![one(&units::DIAMETER, diameter_m)],
-        Shape::Ring { outer_diameter_m, .. } => vec![one(&units::OUTER_DIAMETER, outer_diameter_m)],
-        Shape::Rectangle { width_m, length_m, .. } => vec![one(&units::WIDTH, width_m), one(&units::LENGTH, length_m)],
+        Shape::Ring { inner_diameter_m, outer_diameter_m } => {
+            vec![one(&units::INNER_DIAMETER, inner_diameter_m), one(&units::OUTER_DIAMETER, outer_diameter_m)]
+        }
+        Shape::Rectangle { width_m, length_m, corner_radius_m } => {
+            vec![one(&units::WIDTH, width_m), one(&units::LENGTH, length_m), one(&units::CORNER_RADIUS, corner_radius_m)]
+        }
         Shape::Polygon { .. } => Vec::new(),
     }
 }

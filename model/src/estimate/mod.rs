@@ -140,6 +140,8 @@ pub struct PadResult {
     pub stitches: f64,
     /// Method of the pad's capacitance.
     pub method: &'static str,
+    /// Whether the field was solved for it; the closed form was taken otherwise.
+    pub solved: bool,
     /// Error bound of the pad's capacitance.
     pub relative_error: f64,
     /// What of it comes from taking rows of thread for a plate; 0 for a solid pad.

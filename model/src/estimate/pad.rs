@@ -33,7 +33,7 @@ pub(super) struct Shared {
     temperature_k: Linear,
     pub(super) controller: ControllerValues,
     pub(super) finger_m: Linear,
-    off_centre_m: Linear,
+    pub(super) off_centre_m: Linear,
     opening_m: Option<Linear>,
     body_to_earth_f: Linear,
     supply_to_earth_f: Option<Linear>,
@@ -667,7 +667,7 @@ impl PadChain {
     /// One more input that this pad depends on, by its number over `shared` inputs; one that is there already is not
     /// counted twice.
     pub(super) fn also(&mut self, shared: usize, input: Input) -> Linear {
-        let same = |i: &Input| i.place == input.place && std::ptr::eq(i.quantity, input.quantity);
+        let same = |i: &Input| i.place == input.place && i.quantity == input.quantity;
         let at = self.inputs.iter().position(same).unwrap_or_else(|| {
             self.inputs.push(input);
             self.inputs.len() - 1
@@ -889,6 +889,7 @@ fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Chec
             * (d.seam.top_thread_m + if pad.run.bobbin == Bobbin::SameThread { d.seam.bobbin_thread_m } else { 0.0 }),
         stitches: d.seam.stitches * f64::from(d.passes),
         method: d.field.method.name(),
+        solved: d.field.method.is_solved(),
         relative_error: d.field.pad_error,
         rows_error: d.field.rows_error,
         closed_form_f: d.pad.total_f,

@@ -48,6 +48,9 @@ pub struct EstimateAnswer<'a> {
     /// The working, step by step; only when asked for with `?working=true`.
     #[serde(skip_serializing_if = "Option::is_none")]
     working: Option<Vec<StepAnswer>>,
+    /// The signal while a finger comes down, for each kind of pad; only when asked for with `?approach=true`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    approach: Option<Vec<CurveAnswer<'a>>>,
 }
 
 /// Comfortable: chance 95 % or more; tight: 50 to 95 %; out of reach: below; measure first: one unmeasured input
@@ -82,7 +85,7 @@ impl From<model::Verdict> for VerdictWord {
 /// One requirement.
 #[derive(Serialize, ToSchema)]
 pub struct CheckAnswer<'a> {
-    /// What is required: signal, standing_capacitance, settling, run_resistance, stitchable or clearance.
+    /// What is required: signal, standing_capacitance, settling, run_resistance, stitchable, clearance or neighbour.
     check: &'static str,
     /// Its name for people.
     title: &'static str,
@@ -165,8 +168,47 @@ pub struct PadAnswer<'a> {
     stitches: f64,
     /// Method of the pad's capacitance.
     method: &'static str,
-    /// Error bound of that method here.
+    /// Whether the field was solved for it; the closed form was taken otherwise.
+    solved: bool,
+    /// Error bound of that method here, rows included.
     relative_error: f64,
+    /// What of the bound comes from taking rows of thread for an even plate; 0 for a solid pad.
+    rows_error: f64,
+    /// Pad to ground by the closed form, for checking by hand.
+    closed_form_pf: f64,
+    /// The pad on which a touch of this one shows most; null where pads have no places.
+    neighbour: Option<NeighbourAnswer<'a>>,
+}
+
+/// What a touch shows on another pad.
+#[derive(Serialize, ToSchema)]
+pub struct NeighbourAnswer<'a> {
+    /// Name of the other pad.
+    pad: &'a str,
+    /// Change of its capacitance.
+    signal_pf: f64,
+}
+
+/// The signal of a pad while a finger comes down on it.
+#[derive(Serialize, ToSchema)]
+pub struct CurveAnswer<'a> {
+    /// Name of the pad.
+    pad: &'a str,
+    /// Names of the other pads of the same kind, whose curve is the same.
+    same_for: Vec<&'a str>,
+    /// From the finger on the cover upwards.
+    points: Vec<CurvePointAnswer>,
+}
+
+/// The signal with the finger at one distance.
+#[derive(Serialize, ToSchema)]
+pub struct CurvePointAnswer {
+    /// Air between cover and finger.
+    distance_mm: f64,
+    /// Change of capacitance.
+    signal_pf: f64,
+    /// 95 % interval of the change.
+    interval_95_pf: [f64; 2],
 }
 
 /// The layers as resolved against the library.
@@ -315,13 +357,15 @@ fn out(value: f64) -> f64 {
 }
 
 impl<'a> EstimateAnswer<'a> {
-    /// Puts an estimate of `piece` on the wire; inputs with shares, and the working, where they were asked for.
+    /// Puts an estimate of `piece` on the wire; inputs with shares, the working and the curves of a touch where they
+    /// were asked for. A curve comes with the numbers of the pads that it holds for.
     pub fn new(
         piece: &'a model::Piece,
         estimate: &'a Estimate,
         changes: &[model::Change],
         with_inputs: bool,
         working: Option<&[model::Step]>,
+        approach: Option<&[(Vec<usize>, Vec<model::ApproachPoint>)]>,
     ) -> Self {
         let names: Vec<&str> = estimate.pads.iter().map(|p| p.name.as_str()).collect();
         Self {
@@ -332,7 +376,7 @@ impl<'a> EstimateAnswer<'a> {
             chance: out(estimate.chance),
             sentence: estimate.sentence(),
             checks: estimate.checks.iter().map(|c| CheckAnswer::new(c, estimate, &names, with_inputs)).collect(),
-            pads: estimate.pads.iter().enumerate().map(|(k, pad)| PadAnswer::new(k, pad)).collect(),
+            pads: estimate.pads.iter().enumerate().map(|(k, pad)| PadAnswer::new(k, pad, &names)).collect(),
             stack: StackAnswer {
                 ground: piece.stack.ground.word(),
                 base: estimate.base.iter().map(LayerAnswer::new).collect(),
@@ -343,6 +387,7 @@ impl<'a> EstimateAnswer<'a> {
             cautions: model::cautions(piece).into_iter().map(|c| CautionAnswer { subject: c.subject, text: c.text }).collect(),
             notes: &estimate.notes,
             working: working.map(|steps| steps.iter().map(|s| StepAnswer::new(s, &names)).collect()),
+            approach: approach.map(|curves| curves.iter().map(|(pads, points)| CurveAnswer::new(pads, points, &names)).collect()),
         }
     }
 }
@@ -378,7 +423,7 @@ impl ShareAnswer {
 }
 
 impl<'a> PadAnswer<'a> {
-    fn new(k: usize, pad: &'a model::PadResult) -> Self {
+    fn new(k: usize, pad: &'a model::PadResult, names: &[&'a str]) -> Self {
         let pf = |f: f64| out(units::CAPACITANCE.from_si(f));
         Self {
             name: &pad.name,
@@ -398,8 +443,24 @@ impl<'a> PadAnswer<'a> {
             run_thread_m: out(pad.run_thread_m),
             stitches: pad.stitches,
             method: pad.method,
+            solved: pad.solved,
             relative_error: out(pad.relative_error),
+            rows_error: out(pad.rows_error),
+            closed_form_pf: pf(pad.closed_form_f),
+            neighbour: pad.neighbour.map(|n| NeighbourAnswer { pad: names[n.pad], signal_pf: pf(n.signal_f) }),
         }
+    }
+}
+
+impl<'a> CurveAnswer<'a> {
+    fn new(pads: &[usize], points: &[model::ApproachPoint], names: &[&'a str]) -> Self {
+        let pf = |f: f64| out(units::CAPACITANCE.from_si(f));
+        let point = |p: &model::ApproachPoint| CurvePointAnswer {
+            distance_mm: out(units::LAYER_THICKNESS.from_si(p.distance_m)),
+            signal_pf: pf(p.signal_f),
+            interval_95_pf: [pf(p.interval_95.0), pf(p.interval_95.1)],
+        };
+        Self { pad: names[pads[0]], same_for: pads[1..].iter().map(|k| names[*k]).collect(), points: points.iter().map(point).collect() }
     }
 }
 

@@ -4,8 +4,9 @@
 pub const PIECE: &str = include_str!("../../../web/demo.json");
 
 /// Operation id, media type and body of every example.
-pub const EXAMPLES: [(&str, &str, &str); 7] = [
+pub const EXAMPLES: [(&str, &str, &str); 8] = [
     ("estimate_create", "application/json", PIECE),
+    ("charge_draw", "application/json", PIECE),
     ("batch_answer", "text/csv", BATCH),
     ("capacitance_solve", "application/json", CAPACITANCE),
     ("line_solve", "application/json", LINE),
@@ -29,7 +30,7 @@ const CAPACITANCE: &str = r#"{
     {"name": "finger", "plane": "top", "shape": {"kind": "round", "diameter_mm": 9.0}, "centre_mm": [0.0, 0.0]}
   ],
   "method": "best",
-  "relative_tolerance": 0.1
+  "relative_tolerance": 0.001
 }"#;
 
 const LINE: &str = r#"{

@@ -5,6 +5,7 @@
 pub mod answer;
 pub mod examples;
 pub mod library;
+pub mod method;
 pub mod number;
 pub mod piece;
 pub mod problem;

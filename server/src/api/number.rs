@@ -223,6 +223,7 @@ plain_numbers! {
     PlainSupplyToEarthPf => SUPPLY_TO_EARTH,
     PlainBodyToSupplyPf => BODY_TO_SUPPLY,
     ClearanceMm => CLEARANCE,
+    RelativeTolerance => RELATIVE_TOLERANCE,
 }
 
 spread_numbers! {
@@ -257,6 +258,11 @@ spread_numbers! {
     SupplyToEarthPf => SUPPLY_TO_EARTH,
     BodyToSupplyPf => BODY_TO_SUPPLY,
     TemperatureC => TEMPERATURE,
+    WaterFraction => WATER_FRACTION,
+    OpeningDiameterMm => OPENING_DIAMETER,
+    GuardGapMm => GUARD_GAP,
+    GuardWidthMm => GUARD_WIDTH,
+    OffCentreMm => OFF_CENTRE,
 }
 
 #[cfg(test)]

@@ -4,12 +4,13 @@ use serde::Deserialize;
 use toile_model::{self as model, GroundKind, MOST_LAYERS, MOST_PADS, Measured, TouchCase};
 use utoipa::ToSchema;
 
+use super::method::{MethodChoice, aim};
 use super::number::{
     BodyToEarthPf, BodyToSupplyPf, CentreMm, ChargeTimeUs, ClearanceMm, ColumnWidthMm, ContactResistanceOhm, CornerRadiusMm, DensityMm,
-    DiameterMm, FingertipDiameterMm, InnerDiameterMm, InterlaceFraction, LayerThicknessMm, LengthMm, LinearDensityTex,
-    LinearResistanceOhmPerM, MaxRunOhm, MaxStandingPf, NeededSignalPf, OuterDiameterMm, PointMm, RelativePermittivity, RotationDeg,
-    RowSpacingMm, RunLengthMm, SeriesResistanceOhm, SettledPercent, SewnThicknessMm, StitchLengthMm, SupplyToEarthPf, TemperatureC,
-    TemperatureCoefficientPerK, ThreadDiameterMm, WidthMm,
+    DiameterMm, FingertipDiameterMm, GuardGapMm, GuardWidthMm, InnerDiameterMm, InterlaceFraction, LayerThicknessMm, LengthMm,
+    LinearDensityTex, LinearResistanceOhmPerM, MaxRunOhm, MaxStandingPf, NeededSignalPf, OffCentreMm, OpeningDiameterMm, OuterDiameterMm,
+    PointMm, RelativePermittivity, RelativeTolerance, RotationDeg, RowSpacingMm, RunLengthMm, SeriesResistanceOhm, SettledPercent,
+    SewnThicknessMm, StitchLengthMm, SupplyToEarthPf, TemperatureC, TemperatureCoefficientPerK, ThreadDiameterMm, WaterFraction, WidthMm,
 };
 use super::read::Readable;
 
@@ -36,6 +37,10 @@ pub struct Piece {
     temperature_c: Option<TemperatureC>,
     /// What the machine can do.
     machine: Option<Machine>,
+    /// How capacitances are computed; `best` where nothing is given.
+    method: Option<MethodChoice>,
+    /// Error that is asked of them, 0.001 where nothing is given.
+    relative_tolerance: Option<RelativeTolerance>,
 }
 
 /// Layers, listed upwards, and what lies under them.
@@ -53,6 +58,8 @@ pub struct Stack {
     overlay: Vec<Layer>,
     /// Thickness that the needle passes; that of the topmost base layer where nothing is given.
     sewn_thickness_mm: Option<SewnThicknessMm>,
+    /// Diameter of a round opening in the ground under the middle of each pad; a closed ground where nothing is given.
+    opening_diameter_mm: Option<OpeningDiameterMm>,
 }
 
 /// What lies under the base.
@@ -80,6 +87,8 @@ pub struct Layer {
     thickness_mm: Option<LayerThicknessMm>,
     /// Permittivity relative to vacuum.
     relative_permittivity: Option<RelativePermittivity>,
+    /// Part of its volume that is water, for a layer that got wet; as dry as the library has it where nothing is given.
+    water_fraction: Option<WaterFraction>,
 }
 
 /// A pad with its run.
@@ -102,6 +111,30 @@ pub struct Pad {
     fill: Option<Fill>,
     /// Conductor from the pad to the controller.
     run: Run,
+    /// Conductor laid around the pad to keep its field to itself; none where nothing is given.
+    guard: Option<Guard>,
+}
+
+/// A band of even width around a pad, at an even distance from it.
+#[derive(Debug, Clone, Copy, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Guard {
+    /// Free space between pad and guard.
+    gap_mm: GuardGapMm,
+    /// Width of the band.
+    width_mm: GuardWidthMm,
+    /// What it is tied to.
+    held: Held,
+}
+
+/// What a guard is tied to.
+#[derive(Debug, Clone, Copy, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Held {
+    /// Circuit ground.
+    Ground,
+    /// A driver that follows the pad's own voltage.
+    Driven,
 }
 
 /// Outline of a pad.
@@ -132,7 +165,7 @@ pub enum Shape {
     /// Any outline that does not meet itself.
     Polygon {
         /// Corners in order, x and y.
-        #[schema(min_items = 3, max_items = 512)]
+        #[schema(min_items = 3, max_items = 5000)]
         points_mm: Vec<PointMm>,
         /// Holes, corners in order.
         #[schema(max_items = 64)]
@@ -262,6 +295,8 @@ pub struct Touch {
     supply_to_earth_pf: Option<SupplyToEarthPf>,
     /// Capacitance from the person to the supply, beside the finger's own field.
     body_to_supply_pf: Option<BodyToSupplyPf>,
+    /// How far beside the middle of the pad the finger comes down; 0 where nothing is given.
+    off_centre_mm: Option<OffCentreMm>,
 }
 
 /// How the circuit stands to earth.
@@ -291,7 +326,7 @@ pub struct Machine {
 }
 
 // The limits in the schema above are literals, because the schema macro takes no other; this holds them to the model.
-const _: () = assert!(MOST_LAYERS == 16 && MOST_PADS == 256 && model::geometry::MOST_CORNERS == 512 && model::MOST_CHARACTERS == 200);
+const _: () = assert!(MOST_LAYERS == 16 && MOST_PADS == 256 && model::geometry::MOST_CORNERS == 5000 && model::MOST_CHARACTERS == 200);
 
 impl From<Piece> for model::Piece {
     fn from(wire: Piece) -> Self {
@@ -305,7 +340,7 @@ impl From<Piece> for model::Piece {
             touch: wire.touch.map_or_else(battery, Into::into),
             temperature_k: wire.temperature_c.map(|n| n.0),
             machine,
-            aim: model::electrostatics::Aim::USUAL,
+            aim: aim(wire.method, wire.relative_tolerance),
         }
     }
 }
@@ -324,7 +359,7 @@ impl From<Stack> for model::Stack {
             base: layers(wire.base),
             overlay: layers(wire.overlay),
             sewn_thickness_m: wire.sewn_thickness_mm.map(|n| n.0),
-            opening_diameter_m: None,
+            opening_diameter_m: wire.opening_diameter_mm.map(|n| n.0),
         }
     }
 }
@@ -335,7 +370,7 @@ impl From<Layer> for model::LayerChoice {
             library: wire.library,
             thickness_m: wire.thickness_mm.map(|n| n.0),
             relative_permittivity: wire.relative_permittivity.map(|n| n.0),
-            water_fraction: None,
+            water_fraction: wire.water_fraction.map(|n| n.0),
         }
     }
 }
@@ -350,8 +385,18 @@ impl From<Pad> for model::Pad {
             thread: wire.thread.into(),
             fill: wire.fill.map(|f| model::Fill { row_spacing_m: f.row_spacing_mm.0, stitch_length_m: f.stitch_length_mm.0 }),
             run: wire.run.into(),
-            guard: None,
+            guard: wire.guard.map(Into::into),
         }
+    }
+}
+
+impl From<Guard> for model::Guard {
+    fn from(wire: Guard) -> Self {
+        let held = match wire.held {
+            Held::Ground => model::Held::Ground,
+            Held::Driven => model::Held::Driven,
+        };
+        Self { gap_m: wire.gap_mm.0, width_m: wire.width_mm.0, held }
     }
 }
 
@@ -444,7 +489,7 @@ impl From<Touch> for model::Touch {
             body_to_earth_f: wire.body_to_earth_pf.map(|n| n.0),
             supply_to_earth_f: wire.supply_to_earth_pf.map(|n| n.0),
             body_to_supply_f: wire.body_to_supply_pf.map(|n| n.0),
-            off_centre_m: None,
+            off_centre_m: wire.off_centre_mm.map(|n| n.0),
         }
     }
 }

@@ -44,8 +44,9 @@ pub fn explain_faults<T: Readable>(body: &[u8], found: Vec<FieldError>, document
     let Ok(value) = serde_json::from_slice::<Value>(body) else { return Refusal::NotAllowed(found) };
     let mut faults = differences(&value, T::SCHEMA, document);
     for mut fault in found {
-        if let Some(given) = value.pointer(&fault.pointer) {
-            fault.value = given.clone();
+        // What is at fault outside the body has an empty pointer; the whole body is no news to who sent it.
+        if let Some(given) = value.pointer(&fault.pointer).filter(|_| !fault.pointer.is_empty()) {
+            fault.value = shortened(given);
         }
         if !faults.iter().any(|f| covers(&f.pointer, &fault.pointer) || covers(&fault.pointer, &f.pointer)) {
             faults.push(fault);
@@ -264,10 +265,14 @@ impl<'a> Walk<'a> {
                 let wanted: Vec<_> = resolved.iter().filter_map(|c| c["type"].as_str()).filter(|t| *t != "null").map(in_words).collect();
                 let mut wanted_once = wanted.clone();
                 wanted_once.dedup();
-                let allowed = resolved.iter().find(|c| c["minimum"].is_number()).map_or_else(
-                    || wanted_once.join(" or "),
-                    |c| format!("{}, or an object with value and plus_minus, or with low and high", range(c, "a number")),
-                );
+                // Words or one number that may be left out; or a number that may carry a spread.
+                let allowed = match resolved.iter().find(|c| c["enum"].is_array() || c["minimum"].is_number()) {
+                    Some(c) if resolved.iter().any(|c| c["type"] == "object") => {
+                        format!("{}, or an object with value and plus_minus, or with low and high", range(c, "a number"))
+                    }
+                    Some(c) => range(c, "a value"),
+                    None => wanted_once.join(" or "),
+                };
                 self.refuse(pointer, value, format!("This is {}, not {}.", name_of(value), wanted_once.join(" or ")), allowed);
             }
         }

@@ -73,10 +73,16 @@ pub fn expect_type(headers: &HeaderMap, allowed: &[&str]) -> Result<(), Refusal>
     Err(Refusal::UnsupportedMediaType(format!("The media type given is {given}; this call takes {}.", allowed.join(" or "))))
 }
 
+/// What may stand in the query of an address.
+pub trait Askable: DeserializeOwned {
+    /// Its fields in words, for a message.
+    const ALLOWED: &'static str;
+}
+
 /// A query string read as `T`.
 pub struct Asked<T>(pub T);
 
-impl<S: Send + Sync, T: DeserializeOwned> FromRequestParts<S> for Asked<T> {
+impl<S: Send + Sync, T: Askable> FromRequestParts<S> for Asked<T> {
     type Rejection = Refusal;
 
     async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Refusal> {
@@ -88,7 +94,7 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequestParts<S> for Asked<T> {
                 pointer: String::new(),
                 value: query.chars().take(100).collect::<String>().into(),
                 message: format!("The query of the address cannot be used: {why}."),
-                allowed: "inputs and working, each true or false".into(),
+                allowed: T::ALLOWED.into(),
             }])
         })
     }
@@ -107,4 +113,27 @@ pub struct EstimateQuery {
     #[serde(default)]
     #[param(required = false)]
     pub working: bool,
+    /// Whether the signal while a finger comes down is sent along, for each kind of pad.
+    #[serde(default)]
+    #[param(required = false)]
+    pub approach: bool,
+}
+
+impl Askable for EstimateQuery {
+    const ALLOWED: &'static str = "inputs, working and approach, each true or false";
+}
+
+/// Which pad a picture shows.
+#[derive(Debug, Clone, Copy, Deserialize, utoipa::IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct PadQuery {
+    /// The pad, counted from 0; the first one where nothing is given.
+    #[serde(default)]
+    #[param(required = false, minimum = 0, maximum = 255)]
+    pub pad: usize,
+}
+
+impl Askable for PadQuery {
+    const ALLOWED: &'static str = "pad, a whole number counted from 0";
 }

@@ -54,6 +54,7 @@ pub fn routes() -> (Router<App>, Document) {
         // Whole pieces
         .routes(routes!(v1::estimates::estimate_create))
         .routes(routes!(v1::batches::batch_answer))
+        .routes(routes!(v1::pictures::charge_draw))
         // Library
         .routes(routes!(v1::library::thread_list))
         .routes(routes!(v1::library::fabric_list))

@@ -17,7 +17,7 @@ pub(super) struct Style {
     pub(super) decimal_comma: bool,
 }
 
-/// The eight result cells of a row, quoted as the dialect needs and joined by its delimiter.
+/// The result cells of a row, quoted as the dialect needs and joined by its delimiter.
 #[derive(Debug, Clone)]
 pub(super) struct Answer {
     /// The verdict; `None` for a row with a problem.
@@ -38,6 +38,9 @@ impl Answer {
         quantity(&units::MAX_STANDING, pad.standing_f)?;
         quantity(&units::MAX_RUN, pad.run_ohm)?;
         quantity(&units::SETTLED, pad.settled_fraction)?;
+        quantity(&units::CAPACITANCE, pad.pad_f)?;
+        quantity(&units::CAPACITANCE, pad.closed_form_f)?;
+        cells.number(100.0 * pad.relative_error)?;
         cells.text(&estimate.checks.get(estimate.weakest)?.sentence());
         cells.text(remark);
         Some(cells.finish(Some(estimate.verdict)))
@@ -75,7 +78,7 @@ struct Cells {
 
 impl Cells {
     fn new(style: Style) -> Self {
-        Self { style, text: Vec::with_capacity(192), ends: [0; RESULT_COLUMNS.len()], done: 0, number: Vec::with_capacity(24) }
+        Self { style, text: Vec::with_capacity(224), ends: [0; RESULT_COLUMNS.len()], done: 0, number: Vec::with_capacity(24) }
     }
 
     fn text(&mut self, value: &str) {

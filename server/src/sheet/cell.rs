@@ -37,6 +37,16 @@ pub(super) fn measured(text: &str, mark: Mark, quantity: &Quantity, header: Unit
     Ok(edge.rescaled(quantity.offset, quantity.per_si))
 }
 
+/// Reads a number without a spread, SI. Its range is the model's to check, as for [`measured`].
+pub(super) fn plain(text: &str, mark: Mark, quantity: &Quantity, header: Unit) -> Result<f64, CellFault> {
+    let edge = in_own_unit(text, mark, quantity, header)?;
+    if edge == Measured::exact(edge.value) {
+        Ok(quantity.to_si(edge.value))
+    } else {
+        Err(CellFault::new(format!("The {} takes no spread.", quantity.name), format!("one number, {}", quantity.allowed())))
+    }
+}
+
 /// Reads a whole number, such as a count of passes.
 pub(super) fn count(text: &str, mark: Mark, quantity: &Quantity) -> Result<u32, CellFault> {
     let edge = in_own_unit(text, mark, quantity, Unit::own(quantity))?;

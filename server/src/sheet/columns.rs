@@ -3,15 +3,27 @@
 //! Header matching, reading, messages and templates all take from this table; nothing else lists the columns.
 
 use super::row::Draft;
+use toile_model::electrostatics::Choice;
 use toile_model::units::{self, Quantity};
-use toile_model::{Bobbin, GroundKind, Measured, TouchCase};
+use toile_model::{Bobbin, GroundKind, Held, Measured, TouchCase};
 
 /// Layers on each side that a sheet can name.
 pub const MOST_LAYERS: usize = 4;
 
 /// Columns that the answer adds, in order.
-pub const RESULT_COLUMNS: [&str; 8] =
-    ["verdict", "chance", "signal_pf", "standing_pf", "run_ohm", "settling_percent", "main_reason", "problem"];
+pub const RESULT_COLUMNS: [&str; 11] = [
+    "verdict",
+    "chance",
+    "signal_pf",
+    "standing_pf",
+    "run_ohm",
+    "settling_percent",
+    "pad_pf",
+    "closed_form_pf",
+    "capacitance_error_percent",
+    "main_reason",
+    "problem",
+];
 
 /// One column, or one per layer where its name holds a `#`.
 #[derive(Debug)]
@@ -37,6 +49,8 @@ pub(super) enum Takes {
     Entry(Shelf, fn(&mut Draft, usize, &'static str)),
     /// A number with its spread.
     Number(&'static Quantity, fn(&mut Draft, usize) -> &mut Option<Measured>),
+    /// A number without a spread.
+    Plain(&'static Quantity, fn(&mut Draft) -> &mut Option<f64>),
     /// A whole number.
     Count(&'static Quantity, fn(&mut Draft) -> &mut Option<u32>),
 }
@@ -48,6 +62,7 @@ impl std::fmt::Debug for Takes {
             Self::Word(_) => "Word",
             Self::Entry(..) => "Entry",
             Self::Number(..) => "Number",
+            Self::Plain(..) => "Plain",
             Self::Count(..) => "Count",
         })
     }
@@ -82,7 +97,7 @@ impl Column {
     /// Its kind of number.
     pub fn quantity(&self) -> Option<&'static Quantity> {
         match self.takes {
-            Takes::Number(quantity, _) | Takes::Count(quantity, _) => Some(quantity),
+            Takes::Number(quantity, _) | Takes::Plain(quantity, _) | Takes::Count(quantity, _) => Some(quantity),
             Takes::Name | Takes::Word(_) | Takes::Entry(..) => None,
         }
     }
@@ -146,6 +161,17 @@ const CASES: &[Word] = &[
     word("worn", &["worn on the body"], |d| d.touch_case = Some(TouchCase::Worn)),
 ];
 
+const HOLDS: &[Word] = &[
+    word("ground", &["grounded", "circuit ground"], |d| d.guard_held = Some(Held::Ground)),
+    word("driven", &["follows the pad"], |d| d.guard_held = Some(Held::Driven)),
+];
+
+const METHODS: &[Word] = &[
+    word("best", &[], |d| d.method = Some(Choice::Best)),
+    word("closed_form", &["formula"], |d| d.method = Some(Choice::ClosedForm)),
+    word("field", &["solved field", "solved"], |d| d.method = Some(Choice::Field)),
+];
+
 const fn column(
     name: &'static str,
     synonyms: &'static [&'static str],
@@ -157,7 +183,7 @@ const fn column(
 }
 
 /// Every column, in the order of a template.
-pub static COLUMNS: [Column; 43] = [
+pub static COLUMNS: [Column; 52] = [
     column("pad", &["pad name"], "brighter", "/pads/0/name", Takes::Name),
     column("ground", &[], "sheet", "/stack/ground", Takes::Word(GROUNDS)),
     column(
@@ -182,6 +208,13 @@ pub static COLUMNS: [Column; 43] = [
         Takes::Number(&units::RELATIVE_PERMITTIVITY, |d, k| &mut d.base[k].relative_permittivity),
     ),
     column(
+        "base_#_water_fraction",
+        &["base layer # water fraction", "base # water"],
+        "",
+        "/stack/base/#/water_fraction",
+        Takes::Number(&units::WATER_FRACTION, |d, k| &mut d.base[k].water_fraction),
+    ),
+    column(
         "overlay_#",
         &["overlay layer #", "overlay fabric #", "cover #", "cover layer #"],
         "wool-felt",
@@ -201,6 +234,20 @@ pub static COLUMNS: [Column; 43] = [
         "",
         "/stack/overlay/#/relative_permittivity",
         Takes::Number(&units::RELATIVE_PERMITTIVITY, |d, k| &mut d.overlay[k].relative_permittivity),
+    ),
+    column(
+        "overlay_#_water_fraction",
+        &["overlay layer # water fraction", "overlay # water", "cover # water fraction"],
+        "",
+        "/stack/overlay/#/water_fraction",
+        Takes::Number(&units::WATER_FRACTION, |d, k| &mut d.overlay[k].water_fraction),
+    ),
+    column(
+        "opening_diameter_mm",
+        &["ground opening diameter", "ground opening"],
+        "",
+        "/stack/opening_diameter_mm",
+        Takes::Number(&units::OPENING_DIAMETER, |d, _| &mut d.opening_diameter),
     ),
     column("sewn_thickness_mm", &[], "", "/stack/sewn_thickness_mm", Takes::Number(&units::SEWN_THICKNESS, |d, _| &mut d.sewn_thickness)),
     column("shape", &["pad shape", "outline"], "round", "/pads/0/shape/kind", Takes::Word(SHAPES)),
@@ -242,6 +289,9 @@ pub static COLUMNS: [Column; 43] = [
         "/pads/0/fill/stitch_length_mm",
         Takes::Number(&units::STITCH_LENGTH, |d, _| &mut d.fill_stitch_length),
     ),
+    column("guard_gap_mm", &["gap to the guard"], "", "/pads/0/guard/gap_mm", Takes::Number(&units::GUARD_GAP, |d, _| &mut d.guard_gap)),
+    column("guard_width_mm", &[], "", "/pads/0/guard/width_mm", Takes::Number(&units::GUARD_WIDTH, |d, _| &mut d.guard_width)),
+    column("guard_held", &["guard", "guard tied to"], "", "/pads/0/guard/held", Takes::Word(HOLDS)),
     column(
         "thread",
         &["conductive thread", "top thread"],
@@ -352,6 +402,13 @@ pub static COLUMNS: [Column; 43] = [
         "/touch/fingertip_diameter_mm",
         Takes::Number(&units::FINGERTIP, |d, _| &mut d.fingertip_diameter),
     ),
+    column(
+        "off_centre_mm",
+        &["finger off centre", "off center"],
+        "",
+        "/touch/off_centre_mm",
+        Takes::Number(&units::OFF_CENTRE, |d, _| &mut d.off_centre),
+    ),
     column("body_to_earth_pf", &[], "", "/touch/body_to_earth_pf", Takes::Number(&units::BODY_TO_EARTH, |d, _| &mut d.body_to_earth)),
     column(
         "supply_to_earth_pf",
@@ -363,4 +420,12 @@ pub static COLUMNS: [Column; 43] = [
     column("body_to_supply_pf", &[], "", "/touch/body_to_supply_pf", Takes::Number(&units::BODY_TO_SUPPLY, |d, _| &mut d.body_to_supply)),
     column("temperature_c", &["temp"], "23", "/temperature_c", Takes::Number(&units::TEMPERATURE, |d, _| &mut d.temperature)),
     column("needles", &["number of needles"], "12", "/machine/needles", Takes::Count(&units::NEEDLES, |d| &mut d.needles)),
+    column("method", &[], "best", "/method", Takes::Word(METHODS)),
+    column(
+        "relative_tolerance",
+        &["relative error asked for"],
+        "0.001",
+        "/relative_tolerance",
+        Takes::Plain(&units::RELATIVE_TOLERANCE, |d| &mut d.relative_tolerance),
+    ),
 ];

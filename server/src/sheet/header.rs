@@ -291,7 +291,7 @@ impl Names {
         for name in &self.names {
             let found = |unit| Some(Input { column: name.column, layer: name.layer, unit });
             let fits = name.key.same(&whole);
-            let Takes::Number(quantity, _) = name.column.takes else {
+            let (Takes::Number(quantity, _) | Takes::Plain(quantity, _)) = name.column.takes else {
                 if fits && bracket.is_none() {
                     return found(None);
                 }

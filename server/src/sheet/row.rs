@@ -5,11 +5,12 @@ use super::columns::{COLUMNS, MOST_LAYERS, ShapeKind, Shelf, StitchKind, Takes, 
 use super::fault::RowFault;
 use super::header::{Header, Input, LONGEST_NAME, same_words};
 use super::unit::Unit;
+use toile_model::electrostatics::{Aim, Choice};
 use toile_model::materials::Library;
 use toile_model::units::{self, Quantity};
 use toile_model::{
-    Bobbin, ControllerChoice, Fault, Fill, GroundKind, LayerChoice, Machine, Measured, Pad, Piece, Run, Shape, Stack, Stitch, ThreadChoice,
-    Touch, TouchCase,
+    Bobbin, ControllerChoice, Fault, Fill, GroundKind, Guard, Held, LayerChoice, Machine, Measured, Pad, Piece, Run, Shape, Stack, Stitch,
+    ThreadChoice, Touch, TouchCase,
 };
 
 /// Stitch length of a fill where the sheet gives its row spacing only, mm.
@@ -22,6 +23,7 @@ pub(super) struct Draft {
     pub(super) ground: Option<GroundKind>,
     pub(super) base: [LayerChoice; MOST_LAYERS],
     pub(super) overlay: [LayerChoice; MOST_LAYERS],
+    pub(super) opening_diameter: Option<Measured>,
     pub(super) sewn_thickness: Option<Measured>,
     pub(super) shape: Option<ShapeKind>,
     pub(super) diameter: Option<Measured>,
@@ -32,6 +34,9 @@ pub(super) struct Draft {
     pub(super) outer_diameter: Option<Measured>,
     pub(super) row_spacing: Option<Measured>,
     pub(super) fill_stitch_length: Option<Measured>,
+    pub(super) guard_gap: Option<Measured>,
+    pub(super) guard_width: Option<Measured>,
+    pub(super) guard_held: Option<Held>,
     pub(super) thread: ThreadChoice,
     pub(super) run_length: Option<Measured>,
     pub(super) passes: Option<u32>,
@@ -44,11 +49,14 @@ pub(super) struct Draft {
     pub(super) controller: ControllerChoice,
     pub(super) touch_case: Option<TouchCase>,
     pub(super) fingertip_diameter: Option<Measured>,
+    pub(super) off_centre: Option<Measured>,
     pub(super) body_to_earth: Option<Measured>,
     pub(super) supply_to_earth: Option<Measured>,
     pub(super) body_to_supply: Option<Measured>,
     pub(super) temperature: Option<Measured>,
     pub(super) needles: Option<u32>,
+    pub(super) method: Option<Choice>,
+    pub(super) relative_tolerance: Option<f64>,
 }
 
 /// Turns the cells of one row into a piece.
@@ -112,6 +120,10 @@ impl Reader<'_> {
                 let unit = input.unit.unwrap_or(Unit::own(quantity));
                 *put(draft, input.layer) = Some(cell::measured(text, self.mark, quantity, unit)?);
             }
+            Takes::Plain(quantity, put) => {
+                let unit = input.unit.unwrap_or(Unit::own(quantity));
+                *put(draft) = Some(cell::plain(text, self.mark, quantity, unit)?);
+            }
             Takes::Count(quantity, put) => *put(draft) = Some(cell::count(text, self.mark, quantity)?),
         }
         Ok(())
@@ -149,14 +161,17 @@ impl Reader<'_> {
     }
 
     fn assemble(&mut self, mut draft: Draft) -> (Piece, Layers) {
-        let base = self.layers(std::mem::take(&mut draft.base), ["base_#", "base_#_thickness_mm", "base_#_permittivity"]);
-        let overlay = self.layers(std::mem::take(&mut draft.overlay), ["overlay_#", "overlay_#_thickness_mm", "overlay_#_permittivity"]);
+        let base = ["base_#", "base_#_thickness_mm", "base_#_permittivity", "base_#_water_fraction"];
+        let base = self.layers(std::mem::take(&mut draft.base), base);
+        let overlay = ["overlay_#", "overlay_#_thickness_mm", "overlay_#_permittivity", "overlay_#_water_fraction"];
+        let overlay = self.layers(std::mem::take(&mut draft.overlay), overlay);
         if base.0.is_empty() {
             let entries = listed(self.library.fabrics.iter().map(|f| f.id));
             self.refuse("base_#", 0, "The row names no base layer.", format!("{entries}, or thickness and permittivity"));
         }
         let shape = self.shape(&draft);
         let fill = self.fill(&draft);
+        let guard = self.guard(&draft);
         let stitch = self.stitch(&draft);
         let length_m = self.needed(draft.run_length, "run_length_mm", &units::RUN_LENGTH, "Every run");
         if draft.thread == ThreadChoice::default() {
@@ -188,7 +203,7 @@ impl Reader<'_> {
                 base: base.0,
                 overlay: overlay.0,
                 sewn_thickness_m: draft.sewn_thickness,
-                opening_diameter_m: None,
+                opening_diameter_m: draft.opening_diameter,
             },
             pads: vec![Pad {
                 name: draft.name,
@@ -205,7 +220,7 @@ impl Reader<'_> {
                     interlace_fraction: None,
                     contact_resistance_ohm: draft.contact_resistance,
                 },
-                guard: None,
+                guard,
             }],
             controller: draft.controller,
             touch: Touch {
@@ -214,18 +229,21 @@ impl Reader<'_> {
                 body_to_earth_f: draft.body_to_earth,
                 supply_to_earth_f: draft.supply_to_earth,
                 body_to_supply_f: draft.body_to_supply,
-                off_centre_m: None,
+                off_centre_m: draft.off_centre,
             },
             temperature_k: draft.temperature,
             machine: Machine { needles: draft.needles.unwrap_or(machine.needles), ..machine },
-            aim: toile_model::electrostatics::Aim::USUAL,
+            aim: Aim {
+                choice: draft.method.unwrap_or(Aim::USUAL.choice),
+                relative_tolerance: draft.relative_tolerance.unwrap_or(Aim::USUAL.relative_tolerance),
+            },
         };
         (piece, Layers { base: base.1, overlay: overlay.1 })
     }
 
     /// The layers that the row fills in, upwards, and their numbers in the sheet.
-    fn layers(&mut self, drafts: [LayerChoice; MOST_LAYERS], columns: [&'static str; 3]) -> (Vec<LayerChoice>, Vec<usize>) {
-        let [entry, thickness, permittivity] = columns;
+    fn layers(&mut self, drafts: [LayerChoice; MOST_LAYERS], columns: [&'static str; 4]) -> (Vec<LayerChoice>, Vec<usize>) {
+        let [entry, thickness, permittivity, _] = columns;
         let mut layers = Vec::with_capacity(MOST_LAYERS);
         let mut numbers = Vec::with_capacity(MOST_LAYERS);
         for (k, mut layer) in drafts.into_iter().enumerate() {
@@ -320,6 +338,23 @@ impl Reader<'_> {
         };
         let stitch_length_m = draft.fill_stitch_length.unwrap_or(Measured::exact(units::STITCH_LENGTH.to_si(FILL_STITCH_MM)));
         Some(Fill { row_spacing_m, stitch_length_m })
+    }
+
+    /// The guard that a row names by any of its columns; then it must name it whole.
+    fn guard(&mut self, draft: &Draft) -> Option<Guard> {
+        let columns = ["guard_gap_mm", "guard_width_mm", "guard_held"];
+        let given = draft.guard_gap.is_some() || draft.guard_width.is_some() || draft.guard_held.is_some();
+        if !given && !columns.iter().any(|c| self.is_faulty(c, 0)) {
+            return None;
+        }
+        if draft.guard_held.is_none() {
+            self.refuse("guard_held", 0, "A guard needs this word, and the row gives none.", "ground, driven");
+        }
+        Some(Guard {
+            gap_m: self.needed(draft.guard_gap, "guard_gap_mm", &units::GUARD_GAP, "A guard"),
+            width_m: self.needed(draft.guard_width, "guard_width_mm", &units::GUARD_WIDTH, "A guard"),
+            held: draft.guard_held.unwrap_or(Held::Ground),
+        })
     }
 
     fn stitch(&mut self, draft: &Draft) -> Option<Stitch> {

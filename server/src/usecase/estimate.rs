@@ -1,6 +1,10 @@
 //! Estimating one piece, with what every answer shows beside the numbers.
 
-use toile_model::{Change, Estimate, Faults, LIBRARY, Piece, Step, Verdict, estimate, smallest_changes, working};
+use toile_model::electrostatics::Choice;
+use toile_model::{
+    APPROACH_M, ApproachPoint, Change, Estimate, Faults, GroundKind, Inspector, LIBRARY, Pad, Piece, Shape, Step, Verdict, approach_curve,
+    estimate, smallest_changes, working,
+};
 
 /// An estimate with what goes with it.
 #[derive(Debug)]
@@ -13,6 +17,20 @@ pub struct Prepared {
     pub changes: Vec<Change>,
     /// The working, where it was asked for.
     pub working: Option<Vec<Step>>,
+    /// The signal while a finger comes down, where it was asked for.
+    pub approach: Option<Vec<Curve>>,
+}
+
+/// The pads of one kind, and the signal of each while a finger comes down on it.
+pub type Curve = (Vec<usize>, Vec<ApproachPoint>);
+
+/// What is wanted beside the estimate itself.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Wanted {
+    /// The working.
+    pub working: bool,
+    /// The signal while a finger comes down.
+    pub approach: bool,
 }
 
 /// The estimate of a piece alone.
@@ -24,22 +42,60 @@ pub fn estimate_create(piece: Piece) -> Result<(Piece, Estimate), Faults> {
     Ok((piece, estimate))
 }
 
-/// Adds the smallest changes and, where it was asked for, the working.
-pub fn estimate_complete(piece: Piece, estimate: Estimate, with_working: bool) -> Prepared {
+/// Adds the smallest changes and what was wanted.
+///
+/// # Errors
+/// Curves were wanted of more kinds of pads than [`MOST_CURVES`].
+pub fn estimate_complete(piece: Piece, estimate: Estimate, wanted: Wanted) -> Result<Prepared, Faults> {
+    let approach = if wanted.approach { Some(approach(&piece)?) } else { None };
     let changes = smallest_changes(&piece, &LIBRARY, &estimate);
-    let working = with_working.then(|| working(&piece, &LIBRARY));
-    Prepared { piece, estimate, changes, working }
+    let working = wanted.working.then(|| working(&piece, &LIBRARY));
+    Ok(Prepared { piece, estimate, changes, working, approach })
 }
 
-/// Pieces of up to this many pads are estimated in less time than it takes to hand them to another thread.
+/// Most curves in one answer: each takes as long as a dozen estimates of its pad.
+pub const MOST_CURVES: usize = 16;
+
+fn approach(piece: &Piece) -> Result<Vec<Curve>, Faults> {
+    let mut kinds: Vec<Vec<usize>> = Vec::new();
+    for (k, pad) in piece.pads.iter().enumerate() {
+        match kinds.iter_mut().find(|kind| felt_alike(piece, &piece.pads[kind[0]], pad)) {
+            Some(kind) => kind.push(k),
+            None => kinds.push(vec![k]),
+        }
+    }
+    if kinds.len() > MOST_CURVES {
+        let mut inspect = Inspector::new();
+        let message = "The course of a touch is worked out for a few kinds of pads at a time.";
+        inspect.refuse("/pads".into(), format!("{} kinds of pads", kinds.len()), message, format!("at most {MOST_CURVES} kinds"));
+        inspect.finish()?;
+    }
+    kinds
+        .into_iter()
+        .map(|kind| {
+            let points = approach_curve(piece, &LIBRARY, kind[0], &APPROACH_M)?;
+            Ok((kind, points))
+        })
+        .collect()
+}
+
+/// Whether a touch of either pad gives the same signal: name, place and turn do not matter, and the run only where it
+/// stands over the body that touches.
+fn felt_alike(piece: &Piece, a: &Pad, b: &Pad) -> bool {
+    let run = piece.stack.ground != GroundKind::Body || a.run == b.run;
+    run && a.shape == b.shape && a.fill == b.fill && a.thread == b.thread && a.guard == b.guard
+}
+
+/// Pieces of up to this many pads in closed form are estimated in less time than it takes to hand them to another thread.
 const QUICK_PADS: usize = 8;
 
 /// Whether the estimate of a piece may be made where it arrives.
 pub fn estimate_is_quick(piece: &Piece) -> bool {
-    piece.pads.len() <= QUICK_PADS
+    let plain = |pad: &Pad| !matches!(pad.shape, Shape::Polygon { .. });
+    piece.aim.choice == Choice::ClosedForm && piece.pads.len() <= QUICK_PADS && piece.pads.iter().all(plain)
 }
 
-/// Whether what goes with an estimate may be made where it arrives: only a search for changes takes long.
-pub fn completion_is_quick(piece: &Piece, estimate: &Estimate) -> bool {
-    estimate_is_quick(piece) && estimate.verdict == Verdict::Comfortable
+/// Whether what goes with an estimate may be made where it arrives: the search for changes takes long, and so do curves.
+pub fn completion_is_quick(piece: &Piece, estimate: &Estimate, wanted: Wanted) -> bool {
+    estimate_is_quick(piece) && estimate.verdict == Verdict::Comfortable && !wanted.approach
 }

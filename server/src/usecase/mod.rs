@@ -1,4 +1,5 @@
-//! What the service does, without HTTP beyond a single call of the model: estimates and batches.
+//! What the service does, without HTTP beyond a single call of the model: estimates, batches and pictures.
 
 pub mod batch;
 pub mod estimate;
+pub mod picture;

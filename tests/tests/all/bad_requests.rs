@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 use toile_tests::{Answer, Service, limits, round_pad, service, with};
 
 const ESTIMATES: &str = "/api/v1/estimates";
+const CHARGE: &str = "/api/v1/pictures/charge";
 const CAPACITANCE: &str = "/api/v1/solve/capacitance";
 const LINE: &str = "/api/v1/solve/line";
 const ROWS: &str = "/api/v1/solve/rows";
@@ -320,9 +321,9 @@ fn shapes_must_be_possible() {
     let ring_of = |n: usize| {
         json!((0..n).map(|k| std::f64::consts::TAU * k as f64 / n as f64).map(|a| [50.0 * a.cos(), 50.0 * a.sin()]).collect::<Vec<_>>())
     };
-    service().estimate(&with(round_pad(), "/pads/0/shape", polygon(ring_of(512))));
-    shape(polygon(ring_of(513)), "points_mm", "512");
-    shape(polygon(ring_of(20_000)), "points_mm", "512");
+    service().estimate(&with(round_pad(), "/pads/0/shape", polygon(ring_of(5000))));
+    shape(polygon(ring_of(5001)), "points_mm", "3 to 5000 entries");
+    shape(polygon(ring_of(20_000)), "points_mm", "3 to 5000 entries");
     let holed = |hole: Value| json!({"kind": "polygon", "points_mm": [[0, 0], [20, 0], [20, 20], [0, 20]], "holes_mm": [hole]});
     service().estimate(&with(round_pad(), "/pads/0/shape", holed(json!([[5, 5], [8, 5], [8, 8]]))));
     shape(holed(json!([[50, 50], [60, 50], [60, 60]])), "holes_mm/0", "not wholly inside");
@@ -428,11 +429,98 @@ fn addresses_methods_and_queries_must_fit() {
     }
     let good = round_pad().to_string();
     for query in ["working=yes", "working=1", "workings=true", "working=true&working=false", "x=1"] {
-        check_bytes(&format!("{ESTIMATES}?{query}"), "application/json", &good, 422, &[""], "inputs and working, each true or false");
+        check_bytes(
+            &format!("{ESTIMATES}?{query}"),
+            "application/json",
+            &good,
+            422,
+            &[""],
+            "inputs, working and approach, each true or false",
+        );
     }
-    for query in ["working=true", "working=false", ""] {
+    for query in ["working=true", "working=false", "approach=true", ""] {
         service().post_bytes(&format!("{ESTIMATES}?{query}"), "application/json", good.clone()).ok();
     }
+}
+
+#[test]
+fn how_capacitances_are_computed_must_be_said_in_range() {
+    let guard = |to: Value| with(round_pad(), "/pads/0/guard", to);
+    for (piece, pointer, words) in [
+        (with(round_pad(), "/method", json!("exact")), "/method", "one of best, closed_form, field"),
+        (with(round_pad(), "/method", json!("closed form")), "/method", "did you mean `closed_form`"),
+        (with(round_pad(), "/relative_tolerance", json!(0)), "/relative_tolerance", "0.000000001 to 1"),
+        (with(round_pad(), "/relative_tolerance", json!(1.5)), "/relative_tolerance", "0.000000001 to 1"),
+        (with(round_pad(), "/relative_tolerance", json!({"low": 0.1, "high": 0.2})), "/relative_tolerance", "an object"),
+        (with(round_pad(), "/relative_tolerances", json!(0.1)), "/relative_tolerances", "did you mean `relative_tolerance`"),
+        (with(round_pad(), "/stack/opening_diameter_mm", json!(0.4)), "/stack/opening_diameter_mm", "0.5 to 1000 mm"),
+        (with(round_pad(), "/stack/opening_diameter_mm", json!("wide")), "/stack/opening_diameter_mm", "a text"),
+        (with(round_pad(), "/stack/overlay/0/water_fraction", json!(-0.1)), "/stack/overlay/0/water_fraction", "0 to 0.95"),
+        (with(round_pad(), "/stack/base/0/water_fraction", json!(1)), "/stack/base/0/water_fraction", "0 to 0.95"),
+        (with(round_pad(), "/touch/off_centre_mm", json!(-1)), "/touch/off_centre_mm", "0 to 500 mm"),
+        (with(round_pad(), "/touch/off_center_mm", json!(1)), "/touch/off_center_mm", "did you mean `off_centre_mm`"),
+        (guard(json!({"gap_mm": 0.1, "width_mm": 2, "held": "ground"})), "/pads/0/guard/gap_mm", "0.2 to 100 mm"),
+        (guard(json!({"gap_mm": 2, "width_mm": 0, "held": "ground"})), "/pads/0/guard/width_mm", "0.2 to 100 mm"),
+        (guard(json!({"gap_mm": 2, "width_mm": 3})), "/pads/0/guard/held", "missing"),
+        (guard(json!({"gap_mm": 2, "held": "driven"})), "/pads/0/guard/width_mm", "missing"),
+        (guard(json!({"gap_mm": 2, "width_mm": 3, "held": "tied"})), "/pads/0/guard/held", "one of ground, driven"),
+        (guard(json!({"gap_mm": 2, "width_mm": 3, "held": "driven", "rows": 1})), "/pads/0/guard/rows", "not known"),
+        (guard(json!("ground")), "/pads/0/guard", "a text"),
+    ] {
+        check_piece(piece, pointer, words);
+    }
+}
+
+#[test]
+fn what_the_field_cannot_answer_is_refused() {
+    let open = with(round_pad(), "/stack/opening_diameter_mm", json!(10));
+    let guard = json!({"gap_mm": 2, "width_mm": 3, "held": "ground"});
+    let off = with(round_pad(), "/touch/off_centre_mm", json!(4));
+    let triangle = json!({"kind": "polygon", "points_mm": [[0, 0], [30, 0], [15, 26]]});
+    for (piece, pointer, words) in [
+        (with(open.clone(), "/stack/ground", json!("none")), "/stack/opening_diameter_mm", "no ground to open"),
+        (with(open.clone(), "/touch/off_centre_mm", json!(4)), "/touch/off_centre_mm", "come down on the middle"),
+        (with(open.clone(), "/pads/0/guard", guard.clone()), "/stack/opening_diameter_mm", "round pads without a guard"),
+        (with(open.clone(), "/pads/0/shape", triangle.clone()), "/stack/opening_diameter_mm", "round pads without a guard"),
+        (with(open, "/method", json!("closed_form")), "/method", "has no closed form"),
+        (with(off.clone(), "/method", json!("closed_form")), "/method", "has no closed form"),
+        (with(with(round_pad(), "/pads/0/guard", guard.clone()), "/method", json!("closed_form")), "/method", "best or field"),
+        (with(with(round_pad(), "/pads/0/guard", guard), "/pads/0/shape", triangle), "/pads/0/guard", "round, rectangular and ring pads"),
+    ] {
+        check_piece(piece, pointer, words);
+    }
+    service().estimate(&off);
+}
+
+#[test]
+fn the_course_of_a_touch_is_told_of_a_few_kinds_of_pads() {
+    let pads = |n: usize| {
+        let kind = |k: usize| with(round_pad()["pads"][0].clone(), "/shape/diameter_mm", json!(20.0 + k as f64));
+        with(round_pad(), "/pads", json!((0..n).map(kind).collect::<Vec<_>>())).to_string()
+    };
+    let path = format!("{ESTIMATES}?approach=true");
+    service().post_bytes(&path, "application/json", pads(16)).ok();
+    check_bytes(&path, "application/json", &pads(17), 422, &["/pads"], "at most 16 kinds");
+}
+
+#[test]
+fn a_picture_is_refused_as_an_estimate_is() {
+    let charge = |query: &str, body: &str, status: u16, pointers: &[&str], words: &str| {
+        check_bytes(&format!("{CHARGE}{query}"), "application/json", body, status, pointers, words);
+    };
+    let good = round_pad().to_string();
+    charge("?pad=1", &good, 422, &[""], "The piece has no such pad.");
+    charge("?pad=1", &good, 422, &[""], "pad=0 to pad=0");
+    charge("?pad=99999999999999999999", &good, 422, &[""], "pad, a whole number");
+    charge("?pad=-1", &good, 422, &[""], "pad, a whole number");
+    charge("?pad=first", &good, 422, &[""], "pad, a whole number");
+    charge("?pads=0", &good, 422, &[""], "pad, a whole number");
+    charge("", "", 400, &[], "empty");
+    charge("", &with(round_pad(), "/pads/0/shape/diameter_mm", json!(-1)).to_string(), 422, &["/pads/0/shape/diameter_mm"], "0.5 to 1000");
+    // A bad pad and a bad piece: the piece is told first, as the pad may come to be with it.
+    charge("?pad=7", &with(round_pad(), "/quantity", json!(0)).to_string(), 422, &["/quantity"], "1 to 10000000");
+    charge("?pad=0", &with(round_pad(), "/pads", json!([])).to_string(), 422, &["/pads"], "1 to 256");
+    check_bytes(CHARGE, "text/csv", &good, 415, &[], "this call takes application/json");
 }
 
 #[test]
@@ -455,13 +543,20 @@ fn questions_about_conductors_must_make_sense() {
     let good = json!({"ground": "sheet", "base": layer, "overlay": layer, "conductors": [pad, finger]});
     service().post(CAPACITANCE, &good).ok();
     let check = |pointer: &str, to: Value, words: &str| check_question(CAPACITANCE, with(good.clone(), pointer, to), &[pointer], words);
-    check("/method", json!("field"), "one of best, closed_form");
-    check("/method", json!("fast"), "one of best, closed_form");
+    for method in ["best", "closed_form", "field"] {
+        service().post(CAPACITANCE, &with(good.clone(), "/method", json!(method))).ok();
+    }
+    check("/method", json!("fast"), "one of best, closed_form, field");
+    check("/method", json!("Field"), "did you mean `field`");
+    check("/method", json!(2), "one of best, closed_form, field");
     check("/base", json!([]), "on the ground sheet");
     check("/overlay", json!([]), "lie on the stitched ones");
     check("/conductors", json!([]), "1 to 128");
     check("/conductors", json!(vec![pad.clone(); 129]), "1 to 128");
-    check("/relative_tolerance", json!(0), "");
+    for tolerance in [json!(0), json!(-1e-3), json!(9e-10), json!(1.01), json!(1e300)] {
+        check("/relative_tolerance", tolerance, "0.000000001 to 1");
+    }
+    check("/relative_tolerance", json!({"value": 0.1, "plus_minus": 0.01}), "an object");
     check("/relative_tolerance", json!("small"), "a text");
     check("/ground", json!("body"), "one of sheet, none");
     check("/base/0/thickness_mm", json!(0), "0.001 to 10000");
@@ -472,10 +567,61 @@ fn questions_about_conductors_must_make_sense() {
     check_question(CAPACITANCE, rows, &["/conductors/0/rows/row_spacing_mm"], "missing");
     let line = |points: Value| with(good.clone(), "/conductors/0/shape", json!({"kind": "line", "points_mm": points, "width_mm": 1}));
     service().post(CAPACITANCE, &line(json!([[0, 0], [50, 0]]))).ok();
-    check_question(CAPACITANCE, line(json!([[0, 0]])), &["/conductors/0/shape/points_mm"], "2 to 512");
-    let crossed = json!({"kind": "polygon", "points_mm": [[0, 0], [10, 10], [10, 0], [0, 10]]});
-    check_question(CAPACITANCE, with(good.clone(), "/conductors/0/shape", crossed), &["/conductors/0/shape/points_mm"], "cross");
+    let path = |points: Value, words: &str| check_question(CAPACITANCE, line(points), &["/conductors/0/shape/points_mm"], words);
+    path(json!([[0, 0]]), "2 to 512");
+    path(json!([[0, 0], [0, 0]]), "The path has no length.");
+    path(json!([[0, 0], [50, 0], [20, 0]]), "double back");
+    path(json!([[0, 0], [50, 0], [50, 20], [20, 20], [20, -20]]), "cross");
+    path(json!([[0, 0], [50, 0], [50, 20], [0, 20], [0, 0]]), "meet itself");
+    // A point given twice in a row is one point.
+    let twice = service().post(CAPACITANCE, &line(json!([[0, 0], [0, 0], [50, 0]]))).ok();
+    assert_eq!(twice["maxwell_pf"], service().post(CAPACITANCE, &line(json!([[0, 0], [50, 0]]))).ok()["maxwell_pf"]);
+    let polygon = |points: Value, holes: Value, place: &str, words: &str| {
+        let shape = json!({"kind": "polygon", "points_mm": points, "holes_mm": holes});
+        let place = format!("/conductors/0/shape/{place}");
+        check_question(CAPACITANCE, with(good.clone(), "/conductors/0/shape", shape), &[&place], words);
+    };
+    let square = json!([[0, 0], [20, 0], [20, 20], [0, 20]]);
+    polygon(json!([[0, 0], [10, 10], [10, 0], [0, 10]]), json!([]), "points_mm", "cross");
+    polygon(json!([[0, 0], [10, 0], [20, 1e-9]]), json!([]), "points_mm", "no area");
+    polygon(json!([[0, 0], [10, 0], [10, 0], [0, 10]]), json!([]), "points_mm", "cross, touch or double back");
+    polygon(square.clone(), json!([[[5, 5], [25, 5], [8, 8]]]), "holes_mm/0", "not wholly inside");
+    polygon(square.clone(), json!([[[5, 5], [9, 5], [9, 9]], [[6, 5], [8, 5], [8, 6]]]), "holes_mm/1", "not wholly inside");
+    polygon(square, json!([[[5, 5], [9, 9], [9, 5], [5, 9]]]), "points_mm", "cross");
+    let ring = json!({"kind": "ring", "inner_diameter_mm": 20, "outer_diameter_mm": 20});
+    let place = ["/conductors/0/shape/inner_diameter_mm"];
+    check_question(CAPACITANCE, with(good.clone(), "/conductors/0/shape", ring), &place, "leaves no ring");
     check_question(CAPACITANCE, json!({"ground": "none"}), &["/conductors"], "missing");
+}
+
+#[test]
+fn conductors_whose_field_cannot_be_solved_are_named() {
+    let layer = json!([{"thickness_mm": 3.0, "relative_permittivity": 1.4}]);
+    let disc = |name: &str, plane: &str, x: f64| json!({"name": name, "plane": plane, "shape": {"kind": "round", "diameter_mm": 24}, "centre_mm": [x, 0]});
+    let question =
+        |conductors: Value| json!({"ground": "sheet", "base": layer, "overlay": layer, "conductors": conductors, "method": "field"});
+    let pads =
+        |gap: f64| question(json!([disc("brighter", "stitched", 0.0), disc("finger", "top", 0.0), disc("dimmer", "stitched", 24.0 + gap)]));
+    service().post(CAPACITANCE, &pads(1.0)).ok();
+    for gap in [-3.0, 0.0] {
+        check_question(CAPACITANCE, pads(gap), &["/conductors/2"], "overlaps or touches conductor 1 (brighter) on the same plane");
+        check_question(CAPACITANCE, pads(gap), &["/conductors/2"], "conductors on one plane that do not touch");
+    }
+    // A ring around a disc touches nothing; a disc inside a disc does.
+    let around = json!({"plane": "stitched", "shape": {"kind": "ring", "inner_diameter_mm": 30, "outer_diameter_mm": 40}});
+    service().post(CAPACITANCE, &question(json!([around, disc("brighter", "stitched", 0.0)]))).ok();
+    let over = json!({"plane": "stitched", "shape": {"kind": "round", "diameter_mm": 40}});
+    check_question(
+        CAPACITANCE,
+        question(json!([over, disc("brighter", "stitched", 0.0)])),
+        &["/conductors/1"],
+        "conductor 1 on the same plane",
+    );
+
+    let run = |length: f64| json!([{"plane": "stitched", "shape": {"kind": "line", "points_mm": [[0, 0], [length, 0]], "width_mm": 2}}]);
+    check_question(CAPACITANCE, question(run(2600.0)), &["/conductors/0/shape"], "at most 2000 mm across");
+    let far = json!({"plane": "stitched", "shape": {"kind": "polygon", "points_mm": [[0, 0], [2500, 0], [0, 10]]}});
+    check_question(CAPACITANCE, question(json!([disc("pad", "top", 0.0), far])), &["/conductors/1/shape"], "conductor 2");
 }
 
 #[test]
@@ -486,7 +632,7 @@ fn questions_about_lines_and_rows_must_make_sense() {
     check_question(LINE, with(line.clone(), "/base", json!([])), &["/base"], "on the ground sheet");
     check_question(LINE, with(line.clone(), "/cross_section/width_mm", json!(0)), &["/cross_section/width_mm"], "0.001 to 1000");
     check_question(LINE, with(line.clone(), "/cross_section/kind", json!("tape")), &["/cross_section/kind"], "one of strip, thread");
-    check_question(LINE, with(line, "/base/0/relative_permittivity", json!(0.9)), &["/base/0/relative_permittivity"], "1 to 100");
+    check_question(LINE, with(line.clone(), "/base/0/relative_permittivity", json!(0.9)), &["/base/0/relative_permittivity"], "1 to 100");
 
     let rows = json!({"thread_diameter_mm": 0.25, "row_spacing_mm": 0.8, "height_mm": 3});
     service().post(ROWS, &rows).ok();
@@ -498,7 +644,15 @@ fn questions_about_lines_and_rows_must_make_sense() {
         &["/height_mm", "/row_spacing_mm"],
         "2 fields",
     );
-    check_question(ROWS, with(rows, "/thread_diameter_mm", json!(-1)), &["/thread_diameter_mm"], "0.01 to 5");
+    check_question(ROWS, with(rows.clone(), "/thread_diameter_mm", json!(-1)), &["/thread_diameter_mm"], "0.01 to 5");
+    for (path, question) in [(LINE, line), (ROWS, rows)] {
+        for method in ["best", "closed_form", "field"] {
+            service().post(path, &with(with(question.clone(), "/method", json!(method)), "/relative_tolerance", json!(0.01))).ok();
+        }
+        check_question(path, with(question.clone(), "/method", json!("bests")), &["/method"], "did you mean `best`");
+        check_question(path, with(question.clone(), "/relative_tolerance", json!(0)), &["/relative_tolerance"], "0.000000001 to 1");
+        check_question(path, with(question, "/tolerance", json!(0.1)), &["/tolerance"], "did you mean `relative_tolerance`");
+    }
 }
 
 #[test]

@@ -8,6 +8,10 @@ use toile_tests::{Answer, service};
 const HEADER: &str = "part,base_1,base_1_thickness_mm,overlay_1,overlay_1_thickness_mm,diameter_mm,thread,run_length_mm,passes,controller";
 const GOOD: &str = "armrest,wool-felt,3,wool-felt,1.2,24,silver-polyamide-40-tex,180,2,patient-input";
 
+/// The columns that an answer adds.
+const RESULTS: &str =
+    "verdict,chance,signal_pf,standing_pf,run_ohm,settling_percent,pad_pf,closed_form_pf,capacitance_error_percent,main_reason,problem";
+
 /// A header row, then rows.
 fn sheet(header: &str, rows: &[&str]) -> String {
     std::iter::once(header).chain(rows.iter().copied()).flat_map(|line| [line, "\n"]).collect()
@@ -46,11 +50,25 @@ fn check_row(bad: &str, words: &[&str]) {
         assert_eq!((good["verdict"].as_str(), good["problem"].as_str()), ("comfortable", ""), "{}", answer.text());
     }
     let bad = &rows[1];
-    for column in ["verdict", "chance", "signal_pf", "standing_pf", "run_ohm", "settling_percent", "main_reason"] {
+    for column in RESULTS.split(',').filter(|column| *column != "problem") {
         assert_eq!(bad[column], "", "{column} of a bad row: {}", answer.text());
     }
     for word in words {
         assert!(bad["problem"].contains(word), "no {word:?} in: {}", bad["problem"]);
+    }
+}
+
+/// As [`check_row`], with columns added that the good rows leave empty.
+#[track_caller]
+fn check_added(cells: &[(&str, &str)], words: &[&str]) {
+    let header = cells.iter().fold(HEADER.to_owned(), |header, (column, _)| format!("{header},{column}"));
+    let bad = cells.iter().fold(GOOD.to_owned(), |row, (_, cell)| format!("{row},{cell}"));
+    let good = format!("{GOOD}{}", ",".repeat(cells.len()));
+    let rows = answered(&service().batch(sheet(&header, &[&good, &bad, &good])));
+    assert!(rows[0]["verdict"] == "comfortable" && rows[2]["problem"].is_empty(), "{rows:?}");
+    assert_eq!(rows[1]["verdict"], "", "{rows:?}");
+    for word in words {
+        assert!(rows[1]["problem"].contains(word), "no {word:?} in: {}", rows[1]["problem"]);
     }
 }
 
@@ -101,6 +119,24 @@ fn a_missing_cell_is_named() {
     check_row(&row(&[("controller", "")]), &["controller: The row names no controller", "patient-input"]);
     check_row(&row(&[("thread", "")]), &["thread: The row names no thread", "silver-polyamide-40-tex"]);
     check_row(&row(&[("base_1", ""), ("base_1_thickness_mm", "")]), &["base"]);
+}
+
+#[test]
+fn what_only_the_field_answers_is_checked_too() {
+    check_added(&[("method", "guess")], &["method: This word is not known here.", "best, closed_form, field"]);
+    check_added(&[("relative_tolerance", "2")], &["relative_tolerance", "0.000000001 to 1"]);
+    check_added(&[("relative_tolerance", "0.01 ± 0.001")], &["takes no spread"]);
+    check_added(&[("cover water fraction", "2")], &["cover water fraction: The water fraction is outside the allowed range."]);
+    check_added(&[("method", "closed_form"), ("off_centre_mm", "4")], &["method: ", "has no closed form", "best or field"]);
+    check_added(&[("ground", "none"), ("ground opening (cm)", "1")], &["ground opening (cm): There is no ground to open."]);
+    check_added(&[("opening_diameter_mm", "10"), ("off_centre_mm", "4")], &["off_centre_mm", "come down on the middle"]);
+    check_added(&[("guard_gap_mm", "2"), ("guard_width_mm", "3")], &["guard_held: A guard needs this word"]);
+    check_added(
+        &[("guard", "driven"), ("guard_gap_mm", "0")],
+        &["guard_gap_mm", "0.2 to 100 mm", "guard_width_mm: A guard needs this number"],
+    );
+    let guard = [("guard", "ground"), ("guard gap", "2"), ("guard width", "3"), ("opening_diameter_mm", "10")];
+    check_added(&guard, &["opening_diameter_mm", "round pads without a guard"]);
 }
 
 #[test]
@@ -177,10 +213,7 @@ fn a_sheet_without_sense_is_refused_as_a_whole() {
 fn a_header_alone_comes_back_with_the_answer_columns() {
     let answer = service().batch(sheet(HEADER, &[]));
     assert_eq!(answer.status, 200, "{}", answer.text());
-    assert_eq!(
-        answer.text().trim_end(),
-        format!("{HEADER},verdict,chance,signal_pf,standing_pf,run_ohm,settling_percent,main_reason,problem")
-    );
+    assert_eq!(answer.text().trim_end(), format!("{HEADER},{RESULTS}"));
 }
 
 #[test]

@@ -5,9 +5,14 @@
 //! * source: three-term recurrences, M. Abramowitz & I. A. Stegun, Handbook of Mathematical Functions (1964), 10.1.19
 //!   and 9.1.27; upwards where the argument exceeds the order, else downwards from an order found by J. C. P. Miller's
 //!   device (9.12), which is stable there
+//! * for complex arguments in the first quadrant, with the exponential taken off: [`spherical_scaled`] and the Hankel
+//!   functions [`hankel_scaled`], from the integral 9.6.24 on a bent path and the series 9.7.2
 //! * accuracy: 1e-14 of the largest of the orders near the argument (tables of the Handbook, sums of squares)
 //! * never fails; values under 1e-250 may come out as 0
 //! * example: `j_0(1) = 0.841471`, `j_2(1) = 0.062035`, `J_1(1) = 0.440051`
+
+use nalgebra::Complex;
+use std::f64::consts::{FRAC_PI_2, FRAC_PI_3};
 
 /// Fills `out[l]` with `j_l(x)`.
 pub(in crate::electrostatics) fn spherical(x: f64, out: &mut [f64]) {
@@ -62,6 +67,98 @@ pub(in crate::electrostatics) fn cylindrical(x: f64, out: &mut [f64]) {
         let sum = downwards(out, top, |m| m as f64 * double);
         out.iter_mut().for_each(|value| *value /= sum);
     }
+}
+
+/// Fills `out[l]` with `j_l(z) exp(iz)`, which stays in range where the imaginary part of z is large; |z| above 1e-3.
+pub(in crate::electrostatics) fn spherical_scaled(z: Complex<f64>, out: &mut [Complex<f64>]) {
+    let count = out.len();
+    let i = Complex::new(0.0, 1.0);
+    let inverse = z.inv();
+    let twice = (i * z * 2.0).exp();
+    // sin z exp(iz) and cos z exp(iz).
+    let [sin, cos] = [(twice - 1.0) / (i * 2.0), (twice + 1.0) * 0.5];
+    let first = [sin * inverse, (sin * inverse - cos) * inverse];
+    let factor = |l: usize| inverse * (2 * l + 1) as f64;
+    // Upwards the error grows like exp(l^2/|z|) off the real axis.
+    if z.norm() > (count * count) as f64 {
+        for l in 0..count {
+            out[l] = if l < 2 { first[l] } else { factor(l - 1) * out[l - 1] - out[l - 2] };
+        }
+        return;
+    }
+    let mut top = (count - 1).max(z.norm() as usize);
+    let (mut before, mut here) = (Complex::from(0.0), Complex::from(1.0));
+    while here.norm_sqr() < 1e18 {
+        (before, here) = (here, factor(top) * here - before);
+        top += 1;
+    }
+    // Squares have to stay in range too, for the division at the end.
+    let (mut above, mut here) = (Complex::from(0.0), Complex::from(1e-120));
+    for order in (0..=top).rev() {
+        if order < count {
+            out[order] = here;
+        }
+        if order > 0 {
+            (above, here) = (here, factor(order) * here - above);
+            if here.re.abs() + here.im.abs() > 1e120 {
+                (above, here) = (above * 1e-200, here * 1e-200);
+                out.iter_mut().skip(order).for_each(|value| *value *= 1e-200);
+            }
+        }
+    }
+    let scale = if count < 2 || first[0].norm_sqr() >= first[1].norm_sqr() { first[0] / out[0] } else { first[1] / out[1] };
+    out.iter_mut().for_each(|value| *value *= scale);
+}
+
+/// Fills `out[m]` with `H_m(z) exp(-iz)`, H being Hankel's function of the first kind; |z| above 0.5.
+pub(in crate::electrostatics) fn hankel_scaled(z: Complex<f64>, out: &mut [Complex<f64>]) {
+    // H_m(z) = 2/(pi i) exp(-i m pi/2) K_m(w) with w = -iz.
+    let w = Complex::new(z.im, -z.re);
+    let k = if z.norm() > 25.0 { far(w) } else { bent(w) };
+    let first = [k[0] * Complex::new(0.0, -1.0 / FRAC_PI_2), k[1] * (-1.0 / FRAC_PI_2)];
+    let double = z.inv() * 2.0;
+    for m in 0..out.len() {
+        out[m] = if m < 2 { first[m] } else { double * (m - 1) as f64 * out[m - 1] - out[m - 2] };
+    }
+}
+
+/// `K_0(w) exp(w)` and `K_1(w) exp(w)` by the asymptotic series, which at |w| = 25 falls below 1e-16.
+fn far(w: Complex<f64>) -> [Complex<f64>; 2] {
+    let root = (Complex::from(FRAC_PI_2) / w).sqrt();
+    [0.0, 4.0].map(|mu| {
+        let (mut term, mut sum) = (Complex::from(1.0), Complex::from(1.0));
+        for n in 1..40 {
+            let odd = f64::from(2 * n - 1);
+            let next = term * (mu - odd * odd) / (w * (8 * n) as f64);
+            if next.norm_sqr() > term.norm_sqr() || next.norm_sqr() < 1e-34 {
+                break;
+            }
+            term = next;
+            sum += term;
+        }
+        root * sum
+    })
+}
+
+/// The same by `K_m(w) = integral from 0 to infinity of exp(-w cosh t) cosh(mt) dt`, on the path `t + i pi/3 tanh t`, along
+/// which the exponential dies for every w with an angle of -90 to 0 degrees. The trapezoidal rule converges exponentially.
+fn bent(w: Complex<f64>) -> [Complex<f64>; 2] {
+    let step = if w.norm() < 4.0 { 0.1 } else { 0.05 };
+    let mut sum = [Complex::from(0.0); 2];
+    for n in 0..160 {
+        let t = step * f64::from(n);
+        let tanh = t.tanh();
+        let path = Complex::new(t, FRAC_PI_3 * tanh);
+        let slope = Complex::new(1.0, FRAC_PI_3 * (1.0 - tanh * tanh));
+        let cosh = path.cosh();
+        let value = (-w * (cosh - 1.0)).exp() * slope * if n == 0 { 0.5 * step } else { step };
+        sum[0] += value;
+        sum[1] += value * cosh;
+        if n > 10 && value.norm_sqr() * cosh.norm_sqr() < 1e-36 * sum[1].norm_sqr() {
+            break;
+        }
+    }
+    sum
 }
 
 /// Arguments under this are 0: their functions of order 1 and above would underflow in products.
@@ -195,6 +292,49 @@ mod tests {
             cylindrical(x, &mut j);
             let sum: f64 = j.iter().map(|j| 2.0 * j * j).sum::<f64>() - j[0] * j[0];
             assert!((sum - 1.0).abs() < 1e-13, "x = {x}: {sum}");
+        }
+    }
+
+    #[test]
+    fn complex_functions_meet_the_real_ones_and_each_other() {
+        for x in [0.6, 2.0, 9.0, 24.9, 25.1, 70.0] {
+            let (mut j, mut h, mut jm) = ([Complex::from(0.0); 9], [Complex::from(0.0); 9], [0.0; 9]);
+            spherical_scaled(Complex::from(x), &mut j);
+            hankel_scaled(Complex::from(x), &mut h);
+            let mut real = [0.0; 9];
+            spherical(x, &mut real);
+            cylindrical(x, &mut jm);
+            let turn = Complex::new(0.0, x).exp();
+            for m in 0..9 {
+                assert!((j[m] / turn - real[m]).norm() < 1e-14, "j_{m}({x}) {} {}", j[m] / turn, real[m]);
+                assert!(
+                    ((h[m] * turn).re - jm[m]).abs() < 1e-13 * (1.0 + h[m].norm()),
+                    "H_{m}({x}): {:e} off {:e}",
+                    jm[m],
+                    (h[m] * turn).re - jm[m]
+                );
+            }
+            assert!(((h[0] * turn).im - libm::y0(x)).abs() < 1e-14 && ((h[1] * turn).im - libm::y1(x)).abs() < 1e-14);
+        }
+        for z in [Complex::new(1.0, 0.8), Complex::new(12.0, 3.0), Complex::new(30.0, 29.0), Complex::new(4000.0, 3900.0)] {
+            // Explicit forms of order 2, and Wronskian-like sums: j_0 by its series of exponentials.
+            let mut j = [Complex::from(0.0); 9];
+            spherical_scaled(z, &mut j);
+            let i = Complex::new(0.0, 1.0);
+            let twice = (i * z * 2.0).exp();
+            let [s, c] = [(twice - 1.0) / (i * 2.0), (twice + 1.0) * 0.5];
+            let explicit = ((z * z).inv() * 3.0 - 1.0) * s / z - c * 3.0 / (z * z);
+            assert!((j[2] / explicit - 1.0).norm() < 1e-13, "{z}");
+            // 9.1.28 holds the two starting values against each other: H_0' = -H_1. The scale exp(-iz) adds its own slope.
+            let at = |z: Complex<f64>| {
+                let mut h = [Complex::from(0.0); 2];
+                hankel_scaled(z, &mut h);
+                h
+            };
+            let step = 1e-5 * z.norm();
+            let slope = (at(z + step)[0] - at(z - step)[0]) / (2.0 * step) + i * at(z)[0];
+            // The difference quotient is good to the square of the step and to rounding over it.
+            assert!((slope / at(z)[1] + 1.0).norm() < 1e-8, "{z}: {}", slope / at(z)[1]);
         }
     }
 }

@@ -27,7 +27,7 @@ pub(in crate::electrostatics) fn charges(mesh: &Mesh, kernel: &Kernel, smooth_m:
 }
 
 /// Mean potential of each cell by a unit charge on each other: the lower triangle.
-fn potential_matrix(mesh: &Mesh, kernel: &Kernel, smooth_m: f64) -> DMatrix<f64> {
+pub(super) fn potential_matrix(mesh: &Mesh, kernel: &Kernel, smooth_m: f64) -> DMatrix<f64> {
     let n = mesh.cells.len();
     let mut near = Near::new(mesh, kernel, smooth_m);
     let mut matrix = DMatrix::zeros(n, n);

@@ -7,23 +7,31 @@ mod bessel;
 mod cells;
 mod circle;
 mod dense;
+mod disc;
+mod discs;
+mod engine;
 mod gauss;
 mod gaussians;
 mod graded;
 mod interval;
 mod kept;
 pub(in crate::electrostatics) mod kernel;
+mod ladder;
 pub(in crate::electrostatics) mod layers;
 mod line;
 mod line_kernel;
+mod matrix;
 pub(in crate::electrostatics) mod memory;
 mod mesh;
 mod overlap;
+mod pairs;
+mod panel;
 pub(in crate::electrostatics) mod rectangle;
 pub(in crate::electrostatics) mod rectangles;
 mod refine;
 mod round;
 mod rows;
+mod rules;
 mod segments;
 mod side;
 mod strip;
@@ -31,13 +39,15 @@ mod thread;
 mod touch;
 mod wavenumbers;
 
+pub use discs::{Disc, DiscMatrix, Discs, MOST_FUNCTIONS, PadsUnderTouch, TouchedDiscs};
 pub use layers::Layers;
 pub use line::{LineSolved, line};
+pub use matrix::conductor_matrix;
 pub use rectangle::{RectangleCharge, RectanglePad, rectangle_pad};
 pub use rectangles::{PlacedRectangle, RectangleMatrix, rectangle_matrix};
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
 pub use rows::{RowsSolved, rows};
-pub use touch::{GuardBand, SolvedTouch, TouchedPad, solved_touch, touch_of_matrix};
+pub use touch::{GuardBand, SolvedTouch, TouchedPad, felt_beside, solved_touch, touch_of_matrix};
 
 /// Most unknowns that one solution may take. Set so that the slowest answer stays within seconds and 1 GiB.
 pub const MOST_UNKNOWNS: usize = 12_000;
@@ -69,17 +79,4 @@ pub enum FieldFault {
     },
     /// Nothing lies between conductors that have to be apart: the two planes, or pad and ground.
     Contact,
-}
-
-/// Maxwell's matrix of any conductors.
-///
-/// # Errors
-/// [`FieldFault`].
-pub fn conductor_matrix(
-    medium: &super::Medium<'_>,
-    conductors: &[super::Conductor],
-    _relative_tolerance: f64,
-) -> Result<super::ConductorMatrix, FieldFault> {
-    let placed: Vec<_> = conductors.iter().map(super::Conductor::placed).collect();
-    Ok(super::conductor_matrix(medium, &placed))
 }

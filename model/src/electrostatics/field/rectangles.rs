@@ -7,17 +7,18 @@
 //! * needs: as [`super::rectangle`]; no two on one plane may touch
 //! * assumes: as [`super::rectangle`]
 //! * source: own; Galerkin's method is textbook
-//! * accuracy: within the bounds that are returned. What Galerkin's method leaves out of the matrix is itself positive
-//!   semi-definite, so that diagonals are judged by what the last functions have added, coefficients between two by that
-//!   and by a share of both diagonals
-//! * errors: [`FieldFault::Overlap`], [`FieldFault::Contact`], [`FieldFault::TooMuchWork`]
+//! * accuracy: within the bounds that are returned, which come from two lower resolutions; pairs of squares to 1e-5 of the
+//!   table in 2 ms. Slow, with wide bounds, where an edge lies over the middle of another plate through a thin overlay, or
+//!   a narrow neighbour beside a wide plate: there functions along whole sides do not fit
+//! * errors: [`FieldFault::Overlap`], [`FieldFault::Contact`], [`FieldFault::TooWide`], [`FieldFault::TooMuchWork`]
 //! * example: two squares of 10 mm, 2 mm apart, 5 mm over ground in air: 0.618 pF and -0.0971 pF
 
 use super::super::Ground;
+use super::dense::Factors;
 use super::layers::{Layers, Planes};
 use super::memory;
 use super::rectangle::RectangleBasis;
-use super::{FieldFault, MOST_UNKNOWNS};
+use super::{FieldFault, MOST_UNKNOWNS, WIDEST_M};
 use nalgebra::DMatrix;
 
 /// A rectangle among others.
@@ -52,7 +53,8 @@ const LAST_ORDER: usize = 23;
 /// As for one rectangle.
 const FLOOR: f64 = 5e-7;
 
-/// Solves for several rectangles. The tolerance is that of the diagonals.
+/// Solves for several rectangles, to the tolerance or as far as the functions go; the bounds tell. The tolerance is that of
+/// the diagonals.
 pub fn rectangle_matrix(layers: &Layers, rectangles: &[PlacedRectangle], relative_tolerance: f64) -> Result<RectangleMatrix, FieldFault> {
     check(layers, rectangles)?;
     let mut order = FIRST_ORDER;
@@ -77,6 +79,10 @@ pub fn rectangle_matrix(layers: &Layers, rectangles: &[PlacedRectangle], relativ
 fn check(layers: &Layers, rectangles: &[PlacedRectangle]) -> Result<(), FieldFault> {
     let one_plane = layers.overlay_m() <= 0.0;
     for (second, b) in rectangles.iter().enumerate() {
+        let extent_m = b.width_m.max(b.length_m);
+        if extent_m > WIDEST_M {
+            return Err(FieldFault::TooWide { conductor: second, extent_m });
+        }
         let under = layers.base_m() + if b.on_top { layers.overlay_m() } else { 0.0 };
         if layers.ground() == Ground::Plane && under <= 0.0 {
             return Err(FieldFault::Contact);
@@ -104,6 +110,18 @@ fn solve(layers: &Layers, rectangles: &[PlacedRectangle], order: usize) -> Optio
     let bases: Vec<RectangleBasis> = rectangles.iter().map(|r| RectangleBasis::new(r.width_m, r.length_m, [order; 2])).collect();
     let size = order * order;
     let count = rectangles.len();
+    // All rectangles' functions of the lowest resolution first, then what each of the next two adds.
+    let level = |function: usize| (function / order).max(function % order).saturating_sub(order - 2 * STEP - 1).div_ceil(STEP);
+    let mut place = vec![0; count * size];
+    let mut ends = [0; 3];
+    let mut next = 0;
+    for (at, end) in ends.iter_mut().enumerate() {
+        for unknown in (0..count * size).filter(|unknown| level(unknown % size) == at) {
+            place[unknown] = next;
+            next += 1;
+        }
+        *end = next;
+    }
     let mut matrix = DMatrix::zeros(count * size, count * size);
     // Pads of one size in even rows share their blocks.
     let mut known: Vec<(Likeness, DMatrix<f64>)> = Vec::new();
@@ -114,7 +132,7 @@ fn solve(layers: &Layers, rectangles: &[PlacedRectangle], order: usize) -> Optio
                 (true, true) => Planes::Top,
                 _ => Planes::Across,
             };
-            let offset = [b.centre_m[0] - a.centre_m[0], b.centre_m[1] - a.centre_m[1]];
+            let offset = [0, 1].map(|axis| snapped_m(b.centre_m[axis] - a.centre_m[axis]));
             let likeness = ([a.width_m, a.length_m, b.width_m, b.length_m, offset[0], offset[1]].map(f64::to_bits), planes);
             let at = known.iter().position(|(of, _)| *of == likeness).unwrap_or_else(|| {
                 let kernel = memory::kernel(layers, planes);
@@ -122,84 +140,64 @@ fn solve(layers: &Layers, rectangles: &[PlacedRectangle], order: usize) -> Optio
                 known.push((likeness, block));
                 known.len() - 1
             });
-            matrix.view_mut((i * size, j * size), (size, size)).copy_from(&known[at].1);
+            for column in 0..size {
+                for row in 0..size {
+                    let (m, n) = (place[i * size + row], place[j * size + column]);
+                    matrix[(m.max(n), m.min(n))] = known[at].1[(row, column)];
+                }
+            }
         }
     }
-    let keep = bases.first().map_or_else(Vec::new, RectangleBasis::coarse);
-    let fine: Vec<usize> = (0..size).collect();
-    let maxwell = charges(&matrix, count, size, &fine)?;
-    let added = &maxwell - charges(&matrix, count, size, &keep)?;
+    // Only the first function of each carries charge.
+    let charges = DMatrix::from_fn(count * size, count, |unknown, i| if unknown == place[i * size] { 1.0 } else { 0.0 });
+    let steps = Factors::new(matrix)?.forward(charges);
+    // The first rows of the factor are the factor of the first functions. The two lower resolutions tell how fast it
+    // converges.
+    let [earlier, before, maxwell] = ends.map(|end| steps.rows(0, end).tr_mul(&steps.rows(0, end)));
+    let doubt = 1.0 + (strain(layers, rectangles) / order as f64).min(3.0);
+    let missing = DMatrix::from_fn(count, count, |i, j| {
+        doubt * tail((maxwell[(i, j)] - before[(i, j)]).abs(), (before[(i, j)] - earlier[(i, j)]).abs())
+    });
     let error = DMatrix::from_fn(count, count, |i, j| {
-        let scale = (maxwell[(i, i)] * maxwell[(j, j)]).sqrt();
-        let both = (added[(i, i)].max(0.0) * added[(j, j)].max(0.0)).sqrt();
-        let missing = if i == j { ADDED * both } else { ADDED * (added[(i, j)].abs() + SHARE * both) };
-        missing + FLOOR * if i == j { scale } else { maxwell[(i, j)].abs() + SHARE * scale }
+        let both = |of: &DMatrix<f64>| (of[(i, i)] * of[(j, j)]).sqrt();
+        let share = if i == j { 0.0 } else { SHARE };
+        missing[(i, j)] + share * both(&missing) + FLOOR * (maxwell[(i, j)].abs() + share * both(&maxwell))
     });
     // Both are symmetric, so that it does not matter that they are stored by columns.
     Some(RectangleMatrix { maxwell_f: maxwell.as_slice().to_vec(), error_f: error.as_slice().to_vec(), count })
 }
 
-/// How much is missing, at most, for what the last functions have added.
-const ADDED: f64 = 2.5;
-/// What is missing between two is this share of the geometric mean of what is missing of each, and what has been added
-/// between them.
-const SHARE: f64 = 0.03;
-
-/// Maxwell coefficients with some of the functions of each rectangle.
-fn charges(matrix: &DMatrix<f64>, count: usize, size: usize, functions: &[usize]) -> Option<DMatrix<f64>> {
-    let n = functions.len();
-    let place = |k: usize| k / n * size + functions[k % n];
-    let part = DMatrix::from_fn(count * n, count * n, |a, b| if a >= b { matrix[(place(a), place(b))] } else { 0.0 });
-    let factor = part.cholesky()?;
-    // Only the first function of each carries charge.
-    let unit = DMatrix::from_fn(count * n, count, |a, i| if a == i * n { 1.0 } else { 0.0 });
-    let steps = factor.l_dirty().solve_lower_triangular(&unit)?;
-    Some(steps.transpose() * steps)
+/// What is missing, judged by what the last functions have added and those before them: a geometric series, or, where
+/// that would be little, a share of either. The factors were chosen so that over 150 pairs drawn at random (sides 3 to
+/// 100 mm, gaps from 3 % of a side, a fifth of them one over the other) and four resolutions 99 in 100 errors lay within,
+/// together with [`strain`]; the error of the diagonal was 0.06 of the bound at the median.
+fn tail(last: f64, before: f64) -> f64 {
+    let ratio = if before > 0.0 { (last / before).min(0.9) } else { 0.0 };
+    (2.5 * last).max(0.75 * before).max(4.0 * last * ratio / (1.0 - ratio))
 }
 
-#[cfg(test)]
-mod tests {
-    use super::super::super::{Layer, Medium};
-    use super::*;
+/// What is missing between two is off by this share of the geometric mean of what is missing of each.
+const SHARE: f64 = 0.02;
 
-    #[test]
-    fn explore() {
-        let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../tests/reference/field/f7_pair.csv")).unwrap();
-        let pile = |e: &str, t: &str| -> Vec<Layer> {
-            if e.is_empty() {
-                return vec![];
-            }
-            e.split(';')
-                .zip(t.split(';'))
-                .map(|(e, t)| Layer { thickness_m: t.parse::<f64>().unwrap() * 1e-3, relative_permittivity: e.parse().unwrap() })
-                .collect()
-        };
-        for line in text.lines().skip(1).filter(|l| l.contains("square")) {
-            let c: Vec<&str> = line.split(',').collect();
-            let (a, gap) = (c[2].parse::<f64>().unwrap() * 1e-3, c[3].parse::<f64>().unwrap() * 1e-3);
-            let ground = if c[8] == "plane" { Ground::Plane } else { Ground::None };
-            let layers = Layers::new(&Medium { ground, base: &pile(c[4], c[5]), overlay: &pile(c[6], c[7]) }, None);
-            let r = |x: f64| PlacedRectangle { centre_m: [x, 0.0], width_m: a, length_m: a, on_top: false };
-            let two = [r(0.0), r(a + gap)];
-            let best = solve(&layers, &two, 17).unwrap();
-            println!(
-                "Q {} best vs table {:.1e} {:.1e}",
-                c[0],
-                best.maxwell_f[0] * 1e12 / c[9].parse::<f64>().unwrap() - 1.0,
-                best.maxwell_f[1] * 1e12 / c[10].parse::<f64>().unwrap() - 1.0
-            );
-            for order in [5, 7, 9, 11, 13] {
-                let now = std::time::Instant::now();
-                let s = solve(&layers, &two, order).unwrap();
-                let t = now.elapsed();
-                println!(
-                    "Q   {order}: C11 {:.1e} bound {:.1e}; C12 {:.1e} bound {:.1e}  {t:?}",
-                    1.0 - s.maxwell_f[0] / best.maxwell_f[0],
-                    s.error_f[0] / s.maxwell_f[0],
-                    s.maxwell_f[1] / best.maxwell_f[1] - 1.0,
-                    s.error_f[1] / s.maxwell_f[1].abs()
-                );
-            }
+/// How fine the charge of a rectangle is structured by its neighbours: its longest side over the size of what a neighbour
+/// imprints on it. A narrow neighbour, or an edge over the middle of a plate just under it, needs more functions than the
+/// last ones tell.
+fn strain(layers: &Layers, rectangles: &[PlacedRectangle]) -> f64 {
+    let mut strain: f64 = 0.0;
+    for (i, a) in rectangles.iter().enumerate() {
+        for b in rectangles[..i].iter().chain(&rectangles[i + 1..]) {
+            let gap = |axis: usize, a_m: f64, b_m: f64| ((a.centre_m[axis] - b.centre_m[axis]).abs() - 0.5 * (a_m + b_m)).max(0.0);
+            let apart = gap(0, a.width_m, b.width_m).hypot(gap(1, a.length_m, b.length_m));
+            let size = b.width_m.min(b.length_m);
+            let imprint = if a.on_top == b.on_top { apart + size } else { apart + size.min(layers.overlay_m()) };
+            strain = strain.max(a.width_m.max(a.length_m) / imprint);
         }
     }
+    strain
+}
+
+/// Offsets that differ by rounding only are made one: 2^-40 m, a picometre.
+fn snapped_m(offset_m: f64) -> f64 {
+    const STEPS_PER_M: f64 = (1_u64 << 40) as f64;
+    (offset_m * STEPS_PER_M).round() / STEPS_PER_M
 }

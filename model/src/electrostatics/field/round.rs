@@ -16,6 +16,7 @@
 
 use super::super::{EPS0, Ground};
 use super::FieldFault;
+use super::ladder::{Ladder, factor};
 use super::layers::{Layers, Planes};
 use super::segments::{Segments, Turn};
 use super::wavenumbers::{Span, end_per_m};
@@ -218,75 +219,6 @@ fn integral(nodes: &[[f64; 2]], g: impl Fn(f64) -> f64, segments: &Segments) -> 
 
 /// Nodes taken at a time, so that memory stays small.
 const CHUNK: usize = 256;
-
-/// Lower triangle of Cholesky's factorisation.
-fn factor(matrix: DMatrix<f64>) -> Result<DMatrix<f64>, FieldFault> {
-    nalgebra::Cholesky::new(matrix).map(|c| c.unpack()).ok_or(FieldFault::Contact)
-}
-
-/// The functions in an order in which each lower resolution is a leading block: then one factorisation holds the
-/// solutions of all of them, and what each step adds to a capacitance is a sum of squares.
-struct Ladder {
-    order: Vec<usize>,
-    /// In that order, how often the resolution may be lowered before the function drops out; the functions that carry
-    /// charge never do.
-    steps: Vec<usize>,
-    decay: f64,
-}
-
-impl Ladder {
-    fn new(steps: impl Iterator<Item = usize>, charges: &[f64], decay: f64) -> Self {
-        let steps: Vec<usize> = steps.zip(charges).map(|(step, charge)| if *charge == 0.0 { step } else { usize::MAX }).collect();
-        let mut order: Vec<usize> = (0..steps.len()).collect();
-        order.sort_by_key(|i| std::cmp::Reverse(steps[*i]));
-        let steps = order.iter().map(|i| steps[*i]).collect();
-        Self { order, steps, decay }
-    }
-
-    /// With `matrix = L L^T` in this order: `L^-1 right` in this order, and `matrix^-1 right` in the order given.
-    fn solve(&self, matrix: &DMatrix<f64>, right: &[f64]) -> Result<(DVector<f64>, Vec<f64>), FieldFault> {
-        let lower = self.factor(matrix)?;
-        Ok(self.substitute(&lower, right))
-    }
-
-    fn factor(&self, matrix: &DMatrix<f64>) -> Result<DMatrix<f64>, FieldFault> {
-        let n = self.order.len();
-        factor(DMatrix::from_fn(n, n, |i, j| matrix[(self.order[i], self.order[j])]))
-    }
-
-    fn substitute(&self, lower: &DMatrix<f64>, right: &[f64]) -> (DVector<f64>, Vec<f64>) {
-        let mut y = DVector::from_fn(right.len(), |i, _| right[self.order[i]]);
-        lower.solve_lower_triangular_mut(&mut y);
-        let mut x = y.clone();
-        lower.tr_solve_lower_triangular_mut(&mut x);
-        let mut unsorted = vec![0.0; right.len()];
-        self.order.iter().zip(x.iter()).for_each(|(i, x)| unsorted[*i] = *x);
-        (y, unsorted)
-    }
-
-    /// What the last, the last but one and the last but two steps of resolution added.
-    fn gains(&self, energy: impl Fn(usize) -> f64) -> [f64; 3] {
-        let mut gains = [0.0; 3];
-        for (i, step) in self.steps.iter().enumerate() {
-            if let Some(gain) = gains.get_mut(*step) {
-                *gain += energy(i);
-            }
-        }
-        gains
-    }
-
-    fn missing(&self, energy: impl Fn(usize) -> f64) -> f64 {
-        self.beyond(self.gains(energy))
-    }
-
-    /// What all further steps would add: a geometric series under the envelope of the last three, for single ones may be
-    /// small by chance.
-    fn beyond(&self, gains: [f64; 3]) -> f64 {
-        let [last, before, earlier] = gains.map(f64::abs);
-        let envelope = last.max(before * self.decay).max(earlier * self.decay * self.decay);
-        2.0 * envelope * self.decay / (1.0 - self.decay)
-    }
-}
 
 /// The matrices of pad and finger.
 struct Touch<'a> {

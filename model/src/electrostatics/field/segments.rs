@@ -57,18 +57,18 @@ impl Segment {
     /// By which factor the energy of a function is smaller than that of the one before, for f with these turns.
     fn decay(&self, turns: &[Turn]) -> f64 {
         let [centre, half] = self.centre_and_half();
-        let rate = turns.iter().map(|turn| ellipse((turn.at_m - centre) / half, turn.within_m / half).ln()).fold(f64::INFINITY, f64::min);
+        let rate =
+            turns.iter().map(|turn| ellipse(Complex::new(turn.at_m - centre, turn.within_m) / half).ln()).fold(f64::INFINITY, f64::min);
         // On the central one every second polynomial is even.
         (-rate * if self.is_central() { 4.0 } else { 2.0 }).exp()
     }
 }
 
-/// Sum of the half axes of the ellipse with foci at -1 and 1 that passes through `x + iy`.
-fn ellipse(x: f64, y: f64) -> f64 {
-    if y.is_infinite() {
+/// Sum of the half axes of the ellipse with foci at -1 and 1 that passes through z.
+pub(super) fn ellipse(z: Complex<f64>) -> f64 {
+    if z.im.is_infinite() {
         return f64::INFINITY;
     }
-    let z = Complex::new(x, y);
     let root = (z * z - 1.0).sqrt();
     (z + root).norm().max((z - root).norm()).max(1.0 + 1e-9)
 }
@@ -242,7 +242,7 @@ impl Segment {
     /// Where to cut: at the turn that costs most if it lies inside, else so that a small piece is left beside it.
     fn cut(&self, turns: &[Turn]) -> f64 {
         let [centre, half] = self.centre_and_half();
-        let rate = |turn: &&Turn| ellipse((turn.at_m - centre) / half, turn.within_m / half);
+        let rate = |turn: &&Turn| ellipse(Complex::new(turn.at_m - centre, turn.within_m) / half);
         let Some(worst) = turns.iter().min_by(|a, b| rate(a).total_cmp(&rate(b))) else { return centre };
         let (length, within) = (self.to_m - self.from_m, worst.within_m);
         let margin = within.min(0.2 * length);

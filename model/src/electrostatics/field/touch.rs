@@ -7,7 +7,9 @@
 use super::super::closed_form::rows_error;
 use super::super::conductor::{Conductor, Figure};
 use super::super::{Medium, Method, Note, Notes, Rows};
+use super::discs::{Disc, PadsUnderTouch};
 use super::kept::{Kept, Key};
+use super::matrix::discs;
 use super::{FieldFault, Layers, round_touch};
 
 /// A pad with what lies around it.
@@ -146,6 +148,9 @@ fn solve(medium: &Medium<'_>, question: &TouchedPad<'_>, relative_tolerance: f64
             None => coaxial(&Layers::new(medium, question.rows), *diameter_m, question.finger_diameter_m, relative_tolerance),
             Some(_) => general(medium, question, relative_tolerance),
         },
+        Figure::Round { diameter_m } if question.guard.is_none() && question.opening_diameter_m.is_none() => {
+            beside(&Layers::new(medium, question.rows), *diameter_m, question, relative_tolerance)
+        }
         _ => general(medium, question, relative_tolerance),
     }?;
     touch.rows_error = rows_error(&question.figure.outline(), question.rows);
@@ -181,6 +186,120 @@ fn coaxial(layers: &Layers, pad_m: f64, finger_m: f64, relative_tolerance: f64) 
         valid: true,
         notes: Notes::NONE,
     })
+}
+
+/// A round pad under a finger beside its middle.
+fn beside(layers: &Layers, pad_m: f64, question: &TouchedPad<'_>, relative_tolerance: f64) -> Result<SolvedTouch, FieldFault> {
+    let pad = Disc { centre_m: [0.0; 2], radius_m: 0.5 * pad_m, on_top: false };
+    let finger = Disc { centre_m: [question.off_centre_m, 0.0], radius_m: 0.5 * question.finger_diameter_m, on_top: true };
+    let alone = PadsUnderTouch::new(layers, &[pad], relative_tolerance)?;
+    let touched = alone.with_finger(finger)?;
+    let (m, change) = (&touched.matrix, &touched.change);
+    let pad_finger_f = -m.capacitance_f(0, 1);
+    let untouched = alone.alone().capacitance_f(0, 0);
+    let finger_ground_f = m.capacitance_f(1, 1) - pad_finger_f;
+    let coupling_error = m.relative_error(0, 1) * pad_finger_f;
+    let seen = relative(change.relative_error(0, 0) * change.capacitance_f(0, 0) + coupling_error, pad_finger_f);
+    Ok(SolvedTouch {
+        pad_finger_f,
+        pad_ground_touched_f: untouched + change.capacitance_f(0, 0) - pad_finger_f,
+        pad_ground_untouched_f: untouched,
+        finger_ground_f,
+        rows_error: 0.0,
+        pad_error: alone.alone().relative_error(0, 0),
+        finger_error: seen,
+        way_error: relative(m.relative_error(1, 1) * m.capacitance_f(1, 1) + coupling_error, finger_ground_f),
+        method: Method::SolvedDiscs,
+        valid: true,
+        notes: Notes::NONE,
+    })
+}
+
+/// What a touch of the first of several stitched conductors is made of, seen from each of the others: to the finger, to
+/// ground with and without it, finger to ground, F; each with the bound of the relative error of the coupling. The conductors
+/// that `follows` names for each go with its voltage; all the rest lie at ground.
+///
+/// # Errors
+/// As [`super::conductor_matrix`].
+pub fn felt_beside(
+    medium: &Medium<'_>,
+    conductors: &[Conductor],
+    others: usize,
+    follows: &[Vec<usize>],
+    finger_diameter_m: f64,
+    off_centre_m: f64,
+    relative_tolerance: f64,
+) -> Result<Vec<([f64; 4], f64)>, FieldFault> {
+    let mut key: Key = Layers::new(medium, conductors.first().and_then(|c| c.rows)).fingerprint().into_iter().collect();
+    let all_short = conductors.iter().all(|c| add_bits(&mut key, c));
+    key.extend([finger_diameter_m, off_centre_m, relative_tolerance].map(f64::to_bits));
+    key.push(others as u64);
+    key.extend(follows.iter().flatten().map(|k| *k as u64));
+    let make = || felt(medium, conductors, others, follows, finger_diameter_m, off_centre_m, relative_tolerance);
+    if all_short { FELT.get(key, make) } else { make() }
+}
+
+type Felt = Result<Vec<([f64; 4], f64)>, FieldFault>;
+
+/// Groups of neighbours kept, a few hundred bytes each.
+static FELT: Kept<Felt, 256> = Kept::new();
+
+/// Adds the bits of a conductor to a key; false for outlines that are too long to compare.
+fn add_bits(key: &mut Key, conductor: &Conductor) -> bool {
+    let Conductor { figure, rows, centre_m, rotation_rad, on_top } = conductor;
+    let mut add = |kind: u64, numbers: &[f64]| {
+        key.push(kind << 1 | u64::from(*on_top));
+        key.extend(numbers.iter().map(|x| x.to_bits()));
+    };
+    match figure {
+        Figure::Round { diameter_m } => add(1, &[*diameter_m]),
+        Figure::Rectangle { width_m, length_m, corner_radius_m } => add(2, &[*width_m, *length_m, *corner_radius_m]),
+        Figure::Ring { inner_diameter_m, outer_diameter_m } => add(3, &[*inner_diameter_m, *outer_diameter_m]),
+        Figure::Polygon { .. } | Figure::Line { .. } => return false,
+    }
+    add(4, &[centre_m[0], centre_m[1], *rotation_rad]);
+    if let Some(rows) = rows {
+        add(5, &[rows.thread_diameter_m, rows.row_spacing_m]);
+    }
+    true
+}
+
+fn felt(
+    medium: &Medium<'_>,
+    conductors: &[Conductor],
+    others: usize,
+    follows: &[Vec<usize>],
+    finger_diameter_m: f64,
+    off_centre_m: f64,
+    relative_tolerance: f64,
+) -> Felt {
+    let middle = conductors[0].on_cloth(conductors[0].figure.middle());
+    let centre_m = [middle[0] + off_centre_m, middle[1]];
+    if let Some(pads) = discs(conductors) {
+        let layers = Layers::new(medium, conductors[0].rows);
+        let alone = PadsUnderTouch::new(&layers, &pads, relative_tolerance)?;
+        let touched = alone.with_finger(Disc { centre_m, radius_m: 0.5 * finger_diameter_m, on_top: true })?;
+        let (m, finger) = (&touched.matrix, pads.len());
+        let list = (1..=others).map(|n| {
+            let (coupling, untouched) = (-m.capacitance_f(n, finger), alone.alone().capacitance_f(n, n));
+            let ground = untouched + touched.change.capacitance_f(n, n) - coupling;
+            ([coupling, ground, untouched, m.capacitance_f(finger, finger) - coupling], m.relative_error(n, finger).min(1.0))
+        });
+        return Ok(list.collect());
+    }
+    let untouched = super::conductor_matrix(medium, conductors, relative_tolerance)?;
+    let finger = conductors.len();
+    let mut all = conductors.to_vec();
+    all.push(Conductor { figure: Figure::Round { diameter_m: finger_diameter_m }, rows: None, centre_m, rotation_rad: 0.0, on_top: true });
+    let touched = super::conductor_matrix(medium, &all, relative_tolerance)?;
+    let own = |n: usize| -> f64 {
+        std::iter::once(n).chain(follows[n].iter().copied()).map(|j| untouched.maxwell_f[n * untouched.count + j]).sum()
+    };
+    let list = (1..=others).map(|n| {
+        let [coupling, ground, back] = touch_of_matrix(&touched.maxwell_f, touched.count, n, &follows[n], finger);
+        ([coupling, ground, own(n), back], touched.relative_error)
+    });
+    Ok(list.collect())
 }
 
 /// An absolute error over the size of what it belongs to; no more than all of it.

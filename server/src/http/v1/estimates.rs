@@ -11,7 +11,7 @@ use crate::api::piece::Piece;
 use crate::api::problem::{BodyProblems, Refusal};
 use crate::http::extract::{Asked, EstimateQuery, JsonBody};
 use crate::http::router::App;
-use crate::usecase::estimate::{Prepared, completion_is_quick, estimate_complete, estimate_create as compute, estimate_is_quick};
+use crate::usecase::estimate::{Prepared, Wanted, completion_is_quick, estimate_complete, estimate_create as compute, estimate_is_quick};
 
 /// Estimates a piece: verdict, checks, changes, cautions, and the working when asked for.
 #[utoipa::path(
@@ -27,17 +27,27 @@ pub async fn estimate_create(
     let started = Instant::now();
     let (wire, bytes) = body.into_parts();
     let piece = toile_model::Piece::from(wire);
-    let estimated = if estimate_is_quick(&piece) { compute(piece) } else { app.heavy(move || compute(piece)).await? };
-    let (piece, estimate) = estimated.map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
-    let quick = completion_is_quick(&piece, &estimate);
-    let complete = move || answer(&estimate_complete(piece, estimate, query.working), query.inputs);
-    let text = if quick { complete() } else { app.heavy(complete).await? };
+    let wanted = Wanted { working: query.working, approach: query.approach };
+    let text = if estimate_is_quick(&piece) {
+        let (piece, estimate) = compute(piece).map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
+        let quick = completion_is_quick(&piece, &estimate, wanted);
+        let complete = move || estimate_complete(piece, estimate, wanted).map(|prepared| answer(&prepared, query.inputs));
+        if quick { complete() } else { app.heavy(complete).await? }
+    } else {
+        let all = move || {
+            let (piece, estimate) = compute(piece)?;
+            estimate_complete(piece, estimate, wanted).map(|prepared| answer(&prepared, query.inputs))
+        };
+        app.heavy(all).await?
+    };
+    let text = text.map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
     let timing = format!("compute;dur={:.3}", started.elapsed().as_secs_f64() * 1e3);
     Ok(([(header::CONTENT_TYPE, "application/json".to_owned()), (HeaderName::from_static("server-timing"), timing)], text))
 }
 
 fn answer(prepared: &Prepared, with_inputs: bool) -> Vec<u8> {
-    let answer = EstimateAnswer::new(&prepared.piece, &prepared.estimate, &prepared.changes, with_inputs, prepared.working.as_deref());
+    let Prepared { piece, estimate, changes, working, approach } = prepared;
+    let answer = EstimateAnswer::new(piece, estimate, changes, with_inputs, working.as_deref(), approach.as_deref());
     // Room for an ordinary answer, so that it is not moved again and again while it grows.
     let mut text = Vec::with_capacity(16 * 1024);
     serde_json::to_writer(&mut text, &answer).expect("an answer is plain data");

@@ -3,4 +3,5 @@
 pub mod batches;
 pub mod estimates;
 pub mod library;
+pub mod pictures;
 pub mod solve;

@@ -1,8 +1,9 @@
 //! Single parts of the physics.
 
 use axum::Json;
+use axum::extract::State;
 use toile_model::conduction::stitching;
-use toile_model::electrostatics::{conductor_matrix, line_capacitance, rows_plate};
+use toile_model::electrostatics::{capacitances, per_length, rows};
 use toile_model::touch::signal;
 
 use crate::api::problem::{BodyProblems, Refusal};
@@ -11,31 +12,38 @@ use crate::api::solve::{
     TouchAnswer, TouchQuestion,
 };
 use crate::http::extract::RangedJson;
+use crate::http::router::App;
 
 /// Capacitances between any conductors in a layered stack.
 #[utoipa::path(post, path = "/api/v1/solve/capacitance", operation_id = "capacitance_solve", tag = "parts",
     summary = "Capacitances between conductors", request_body = CapacitanceQuestion,
     responses((status = 200, description = "The Maxwell matrix with its error bound", body = CapacitanceAnswer), BodyProblems))]
-pub async fn capacitance_solve(RangedJson(question): RangedJson<CapacitanceQuestion>) -> Result<Json<CapacitanceAnswer>, Refusal> {
-    let (layers, conductors) = question.to_model()?;
-    let matrix = conductor_matrix(&layers.medium(), &conductors);
-    Ok(Json(CapacitanceAnswer::new(&question, &matrix)))
+pub async fn capacitance_solve(
+    State(app): State<App>,
+    RangedJson(question): RangedJson<CapacitanceQuestion>,
+) -> Result<Json<CapacitanceAnswer>, Refusal> {
+    let answer = app.heavy(move || {
+        let (layers, conductors) = question.to_model()?;
+        let matrix = capacitances(&layers.medium(), &conductors, question.aim()).map_err(|fault| question.faults(fault))?;
+        Ok::<_, Refusal>(CapacitanceAnswer::new(&question, &matrix))
+    });
+    Ok(Json(answer.await??))
 }
 
 /// Capacitance per length of an endless strip or thread.
 #[utoipa::path(post, path = "/api/v1/solve/line", operation_id = "line_solve", tag = "parts", summary = "Capacitance per length of a run",
     request_body = LineQuestion, responses((status = 200, description = "Capacitance per metre with its error bound", body = LineAnswer), BodyProblems))]
-pub async fn line_solve(RangedJson(question): RangedJson<LineQuestion>) -> Result<Json<LineAnswer>, Refusal> {
+pub async fn line_solve(State(app): State<App>, RangedJson(question): RangedJson<LineQuestion>) -> Result<Json<LineAnswer>, Refusal> {
     let (layers, section) = question.to_model()?;
-    Ok(Json(line_capacitance(&layers.medium(), section).into()))
+    Ok(Json(app.heavy(move || LineAnswer::new(&question, &per_length(&layers.medium(), section, question.aim()))).await?))
 }
 
 /// Capacitance per area of an endless field of parallel threads over ground.
 #[utoipa::path(post, path = "/api/v1/solve/rows", operation_id = "rows_solve", tag = "parts", summary = "Capacitance of rows of thread",
     request_body = RowsQuestion, responses((status = 200, description = "Capacitance per square metre with its error bound", body = RowsAnswer), BodyProblems))]
-pub async fn rows_solve(RangedJson(question): RangedJson<RowsQuestion>) -> Result<Json<RowsAnswer>, Refusal> {
+pub async fn rows_solve(State(app): State<App>, RangedJson(question): RangedJson<RowsQuestion>) -> Result<Json<RowsAnswer>, Refusal> {
     let [diameter_m, spacing_m, height_m] = question.to_model()?;
-    Ok(Json(rows_plate(diameter_m, spacing_m, height_m).into()))
+    Ok(Json(app.heavy(move || RowsAnswer::new(&question, &rows(diameter_m, spacing_m, height_m, question.aim()))).await?))
 }
 
 /// Stitches and thread of one feature.

@@ -16,7 +16,11 @@ fn in_dialect(delimiter: &str, line_end: &str, comma: bool) -> String {
 
 /// The results with points for decimals, whatever the sheet has.
 fn with_points(results: &[&str]) -> Vec<String> {
-    results.iter().enumerate().map(|(k, cell)| if (1..6).contains(&k) { cell.replace(',', ".") } else { (*cell).into() }).collect()
+    results
+        .iter()
+        .enumerate()
+        .map(|(k, cell)| if (1..PROBLEM - 1).contains(&k) { cell.replace(',', ".") } else { (*cell).into() })
+        .collect()
 }
 
 #[test]

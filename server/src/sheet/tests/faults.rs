@@ -57,13 +57,28 @@ fn bad_cells_name_their_column_their_value_and_what_is_allowed() {
         ("settled_percent", "0.99", &["settled_percent: The needed share of the final charge is outside the allowed range."]),
         ("temperature_c", "900", &["temperature_c", "-60 to 200 degrees C"]),
         ("needles", "40", &["needles", "1 to 24"]),
+        ("base_1_water_fraction", "1.2", &["base_1_water_fraction: The water fraction is outside", "0 to 0.95"]),
+        ("base_2_water_fraction", "0.3", &["base_2: The layer names no fabric"]),
+        ("opening_diameter_mm", "0.1", &["opening_diameter_mm", "0.5 to 1000 mm"]),
+        ("off_centre_mm", "-3", &["off_centre_mm: The distance of the finger from the pad's middle is outside", "0 to 500 mm"]),
+        ("guard_gap_mm", "2", &["guard_width_mm: A guard needs this number", "guard_held: A guard needs this word", "ground, driven"]),
+        ("guard_held", "driven", &["guard_gap_mm: A guard needs this number", "guard_width_mm"]),
+        ("guard_held", "loose", &["guard_held: This word is not known here.", "ground, driven"]),
+        ("method", "fast", &["method: This word is not known here.", "best, closed_form, field"]),
+        ("relative_tolerance", "0", &["relative_tolerance", "0.000000001 to 1"]),
+        ("relative_tolerance", "1 %", &["relative_tolerance: \"%\" is not a unit for a relative tolerance.", "no unit"]),
+        (
+            "relative_tolerance",
+            "0.1 to 0.2",
+            &["relative_tolerance: The relative tolerance takes no spread.", "one number, 0.000000001 to 1"],
+        ),
         ("charge_time_us", "2 h", &["\"h\" is not a unit", "us, ns, ms, s"]),
     ];
     for (column, cell, words) in table {
         let cells = results(changed(&[(column, cell)]));
-        assert!(cells[..7].iter().all(String::is_empty), "{column} = {cell}: {cells:?}");
+        assert!(cells[..PROBLEM].iter().all(String::is_empty), "{column} = {cell}: {cells:?}");
         for word in *words {
-            assert!(cells[7].contains(word), "{column} = {cell}: \"{word}\" is not in: {}", cells[7]);
+            assert!(cells[PROBLEM].contains(word), "{column} = {cell}: \"{word}\" is not in: {}", cells[PROBLEM]);
         }
     }
 }
@@ -78,7 +93,7 @@ fn every_fault_of_a_row_is_named_at_once() {
         ("base_1_thickness_mm", "900"),
     ]));
     for column in ["diameter_mm:", "run_length_mm:", "passes:", "thread:", "base_1_thickness_mm:"] {
-        assert_eq!(cells[7].matches(column).count(), 1, "{column} in {}", cells[7]);
+        assert_eq!(cells[PROBLEM].matches(column).count(), 1, "{column} in {}", cells[PROBLEM]);
     }
     let numbers = results(changed(&[
         ("thread", ""),
@@ -93,12 +108,16 @@ fn every_fault_of_a_row_is_named_at_once() {
         "thread_resistance_ohm_per_m: This number is needed where no library entry is named. Allowed: a number, or an entry of the library in place of all numbers.",
         "max_run_ohm: This number is needed",
     ] {
-        assert!(numbers[7].contains(words), "{words} is not in {}", numbers[7]);
+        assert!(numbers[PROBLEM].contains(words), "{words} is not in {}", numbers[PROBLEM]);
     }
+    let no_form = results(changed(&[("method", "closed form"), ("off_centre_mm", "3")]));
+    assert!(no_form[PROBLEM].starts_with("method: An opening in the ground, a guard or a finger off the middle has no closed form."));
+    let open = results(changed(&[("opening_diameter_mm", "10"), ("ground", "none")]));
+    assert!(open[PROBLEM].contains("opening_diameter_mm: There is no ground to open."), "{}", open[PROBLEM]);
     let ring = results(changed(&[("diameter_mm", ""), ("inner_diameter_mm", "30"), ("outer_diameter_mm", "20")]));
-    assert!(ring[7].contains("inner_diameter_mm: The hole leaves no ring. Given: 30."), "{}", ring[7]);
+    assert!(ring[PROBLEM].contains("inner_diameter_mm: The hole leaves no ring. Given: 30."), "{}", ring[PROBLEM]);
     let earthed = results(changed(&[("touch_case", "earthed"), ("supply_to_earth_pf", "5")]));
-    assert!(earthed[7].contains("supply_to_earth_pf: An earthed supply has no capacitance"), "{}", earthed[7]);
+    assert!(earthed[PROBLEM].contains("supply_to_earth_pf: An earthed supply has no capacitance"), "{}", earthed[PROBLEM]);
 }
 
 #[test]
@@ -106,9 +125,9 @@ fn a_fault_speaks_of_the_header_as_written() {
     let sheet = good_sheet().replace("diameter_mm", "Ø pad [cm]");
     let cells = results(sheet.replace(",24,", ",-2.4,"));
     assert!(
-        cells[7].starts_with("Ø pad [cm]: The diameter is outside the allowed range. Given: -2.4. Allowed: 0.5 to 1000 mm."),
+        cells[PROBLEM].starts_with("Ø pad [cm]: The diameter is outside the allowed range. Given: -2.4. Allowed: 0.5 to 1000 mm."),
         "{}",
-        cells[7]
+        cells[PROBLEM]
     );
 }
 
@@ -132,7 +151,7 @@ fn a_bad_row_keeps_its_cells_and_the_rest_goes_on() {
     assert_eq!(table.results(4), fresh);
     // Rows without a word in them pass as they are.
     assert_eq!((lines[6], lines[7], lines[8]), (",,,", "", " , ,\"\""));
-    assert_eq!(table.rows.last().unwrap()[18], "");
+    assert_eq!(table.rows.last().unwrap()[COLUMNS_USED.len() + 1 + PROBLEM], "");
     assert_eq!(table.results(table.rows.len() - 1), fresh);
 }
 
@@ -218,7 +237,7 @@ fn huge_cells_are_answered_at_once() {
         ("pad", &letters),
     ] {
         let cells = results(changed(&[(column, cell)]));
-        assert!(cells[7].starts_with(column) && cells[7].len() < 1000, "{column}: {}", cells[7]);
+        assert!(cells[PROBLEM].starts_with(column) && cells[PROBLEM].len() < 1000, "{column}: {}", cells[PROBLEM]);
     }
     let (_, summary) =
         answered(changed(&[(&letters, "1"), (&groups, "-1"), ("note", &format!("-{groups}")), ("diameter_mm", &format!("24 {letters}"))]));

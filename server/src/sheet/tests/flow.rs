@@ -166,8 +166,8 @@ proptest! {
             prop_assert!(back == given || back.strip_prefix('\'') == Some(given), "{:?} came back as {:?}", given, back);
         }
         let cells = table.results(1);
-        prop_assert!(cells[0].is_empty() != cells[7].is_empty());
-        prop_assert!(!cells[7].contains("fault of ours"));
+        prop_assert!(cells[0].is_empty() != cells[PROBLEM].is_empty());
+        prop_assert!(!cells[PROBLEM].contains("fault of ours"));
         prop_assert_eq!(summary.problems, u64::from(cells[0].is_empty()));
         prop_assert_eq!(table.results(2), table.results(0));
     }

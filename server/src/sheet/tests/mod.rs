@@ -8,6 +8,9 @@ mod results;
 use super::*;
 use toile_model::LIBRARY;
 
+/// Where the problem stands among the result cells.
+const PROBLEM: usize = RESULT_COLUMNS.len() - 1;
+
 /// The columns of most tests, and a row that can be answered.
 const COLUMNS_USED: [&str; 10] = [
     "pad",

@@ -2,7 +2,7 @@
 
 use super::*;
 use toile_model::units::{self, significant};
-use toile_model::{Bobbin, Estimate, GroundKind, Measured, Piece, Shape, Stitch, TouchCase, estimate, examples};
+use toile_model::{Bobbin, Estimate, GroundKind, Held, Measured, Piece, Shape, Stitch, TouchCase, estimate, examples};
 
 /// The result cells as JSON would print them.
 fn expected(piece: &Piece) -> Vec<String> {
@@ -16,6 +16,9 @@ fn expected(piece: &Piece) -> Vec<String> {
         number(units::MAX_STANDING.from_si(pad.standing_f)),
         number(pad.run_ohm),
         number(units::SETTLED.from_si(pad.settled_fraction)),
+        number(units::CAPACITANCE.from_si(pad.pad_f)),
+        number(units::CAPACITANCE.from_si(pad.closed_form_f)),
+        number(100.0 * pad.relative_error),
         e.checks[e.weakest].sentence(),
         String::new(),
     ]
@@ -47,7 +50,7 @@ fn every_column_reaches_its_place_in_the_piece() {
 
     // Each column alone must change the piece, and only by its own value.
     let shapes = ["shape", "diameter_mm", "width_mm", "length_mm", "corner_radius_mm", "inner_diameter_mm", "outer_diameter_mm"];
-    let beside = ["fill_stitch_length_mm", "column_width_mm", "density_mm"];
+    let beside = ["fill_stitch_length_mm", "column_width_mm", "density_mm", "guard_gap_mm", "guard_width_mm", "guard_held"];
     for column in COLUMNS.iter().filter(|c| !shapes.contains(&c.name) && !beside.contains(&c.name)) {
         for layer in 0..column.layers() {
             let name = column.name_of(layer);
@@ -65,7 +68,8 @@ fn every_column_reaches_its_place_in_the_piece() {
             let mut cells: Vec<(&str, &str)> = needed.iter().filter(|(c, _)| *c != name).copied().collect();
             cells.push((&name, value));
             // A layer's number alone needs its entry beside it.
-            let entry = name.split("_thickness").next().and_then(|n| n.split("_permittivity").next()).unwrap_or(&name).to_owned();
+            let end = ["_thickness", "_permittivity", "_water"].iter().filter_map(|part| name.find(part)).min();
+            let entry = name[..end.unwrap_or(name.len())].to_owned();
             if entry != name && column.layers() > 1 && entry != "base_1" {
                 cells.push((&entry, "leather"));
             }
@@ -88,6 +92,10 @@ fn every_column_reaches_its_place_in_the_piece() {
     );
     let satin = with(&[("diameter_mm", "20"), ("stitch", "satin"), ("column_width_mm", "2"), ("density_mm", "0.5")]);
     assert_eq!(satin.run.stitch, Some(Stitch::Satin { column_width_m: mm(2.0), density_m: mm(0.5) }));
+    let guarded =
+        with(&[("diameter_mm", "20"), ("guard_gap_mm", "2"), ("guard_width_mm", "3 ± 0.2"), ("guard_held", "driven")]).guard.unwrap();
+    let band = Measured::normal(3.0, 0.2).rescaled(0.0, 1e3);
+    assert_eq!((guarded.gap_m, guarded.width_m, guarded.held), (mm(2.0), band, Held::Driven));
     let filled = with(&[("diameter_mm", "20"), ("row_spacing_mm", "0.8"), ("fill_stitch_length_mm", "2")]).fill.unwrap();
     assert_eq!((filled.row_spacing_m, filled.stitch_length_m), (mm(0.8), mm(2.0)));
 }
@@ -122,7 +130,7 @@ fn units_spreads_and_names_as_people_write_them() {
     for other in [("diameter_mm", "24 ± 6"), ("diameter_mm", "18 to 30"), ("ground", "none"), ("bobbin", "same thread")] {
         let cells = results(changed(&[other]));
         assert_ne!(cells, plain, "{other:?}");
-        assert_eq!(cells[7], "", "{other:?}");
+        assert_eq!(cells[PROBLEM], "", "{other:?}");
     }
     let in_header = good_sheet()
         .replace("diameter_mm", "Ø pad [cm]")
@@ -138,7 +146,11 @@ fn layers_may_leave_gaps_and_keep_their_headers() {
     let gap = results(changed(&[("base_2", ""), ("base_3", "denim")]));
     assert_eq!(two, gap);
     let faulty = results(changed(&[("base_2", ""), ("base_3", "denim"), ("base_3_thickness_mm", "900")]));
-    assert!(faulty[7].starts_with("base_3_thickness_mm: The thickness is outside the allowed range. Given: 900."), "{}", faulty[7]);
+    assert!(
+        faulty[PROBLEM].starts_with("base_3_thickness_mm: The thickness is outside the allowed range. Given: 900."),
+        "{}",
+        faulty[PROBLEM]
+    );
 }
 
 #[test]
@@ -157,8 +169,21 @@ fn an_answered_sheet_is_answered_again_in_place() {
     let table = Table::of(&out, b',');
     let fresh = results(good_sheet());
     assert_eq!((table.rows[0][0].as_str(), table.rows[0][1].as_str()), ("", fresh[2].as_str()));
-    assert_eq!(&table.header[12..], ["verdict", "chance", "standing_pf", "run_ohm", "settling_percent", "main_reason"]);
-    assert_eq!(table.cell(0, "main_reason"), fresh[6]);
+    assert_eq!(
+        &table.header[12..],
+        [
+            "verdict",
+            "chance",
+            "standing_pf",
+            "run_ohm",
+            "settling_percent",
+            "pad_pf",
+            "closed_form_pf",
+            "capacitance_error_percent",
+            "main_reason"
+        ]
+    );
+    assert_eq!(table.cell(0, "main_reason"), fresh[PROBLEM - 1]);
 }
 
 #[test]

@@ -55,6 +55,19 @@ fn the_keyboard_alone_suffices() {
         page.press("night light").await;
         page.until("document.querySelector('#checks').textContent.includes('night light')").await;
 
+        // The two closer looks open by the keyboard, and the table beside the curve can be scrolled by it.
+        tab_to(&page, "#field-pad").await;
+        page.press("warm").await;
+        tab_to(&page, "#approach-details > summary").await;
+        page.press(Key::Enter).await;
+        page.until("document.querySelector('#approach-caption')?.textContent.includes('pad warmer')").await;
+        tab_to(&page, "#approach details > summary").await;
+        page.press(Key::Enter).await;
+        tab_to(&page, "#approach .table-frame").await;
+        tab_to(&page, "#charge-details > summary").await;
+        page.press(Key::Enter).await;
+        page.until("document.querySelector('#charge img')?.alt.includes('warmer')").await;
+
         tab_to(&page, "#working-details > summary").await;
         page.press(Key::Enter).await;
         page.until("document.querySelectorAll('#working table').length > 0").await;
@@ -100,6 +113,8 @@ fn check_accessible(size: (u32, u32)) {
         look_over(&page, "the demo").await;
         page.js("document.querySelectorAll('details').forEach((d) => { d.open = true; })").await;
         page.until("document.querySelectorAll('#working table').length > 0").await;
+        page.until("document.querySelector('#approach svg') && document.querySelector('#charge img')").await;
+        page.js("document.querySelectorAll('#approach details').forEach((d) => { d.open = true; })").await;
         page.settled().await;
         look_over(&page, "everything open").await;
         page.fill("/pads/0/shape/diameter_mm", "-3").await;

@@ -234,6 +234,17 @@ impl Page {
         assert_eq!(self.value(pointer).await, value, "{words} chooses something else");
     }
 
+    /// Chooses the option of a list with this value, for lists that are no fields of the form.
+    pub async fn choose_option(&self, selector: &str, value: &str) {
+        self.focus(selector).await;
+        let chosen = format!(
+            "(() => {{ const list = document.querySelector({}); list.value = {}; list.dispatchEvent(new Event('change', {{ bubbles: true }})); return list.value; }})()",
+            json!(selector),
+            json!(value)
+        );
+        assert_eq!(self.js(&chosen).await, value, "{selector} has no such option");
+    }
+
     /// Clicks an element, its disclosures opened.
     pub async fn click(&self, selector: &str) {
         self.focus(selector).await;

@@ -1,0 +1,87 @@
+//! A Galerkin system in an order that shows how fast it converges.
+//!
+//! * gives: solutions, and what resolutions beyond the highest would add to their quadratic functionals
+//! * needs: a symmetric positive definite matrix; for each function how often the resolution may be lowered before the
+//!   function drops out; by which factor each step should add less than the one before
+//! * source: own; that quadratic functionals of nested Galerkin solutions rise is textbook (Rayleigh-Ritz)
+//! * errors: [`FieldFault::Contact`] where the matrix is not positive definite, as by conductors that touch
+//! * example: gains of 1e-3, 1e-4, 1e-5 with a factor of 0.1 leave 2.2e-6 or less, of which half is margin
+
+use super::FieldFault;
+use nalgebra::{DMatrix, DVector};
+
+/// The functions in an order in which each lower resolution is a leading block: then one factorisation holds the
+/// solutions of all of them, and what each step adds to a capacitance is a sum of squares.
+#[derive(Debug, Clone)]
+pub(super) struct Ladder {
+    /// Numbers of the functions, coarse first.
+    pub(super) order: Vec<usize>,
+    /// In that order, how often the resolution may be lowered before the function drops out; the functions that carry
+    /// charge never do.
+    steps: Vec<usize>,
+    decay: f64,
+}
+
+impl Ladder {
+    pub(super) fn new(steps: impl Iterator<Item = usize>, charges: &[f64], decay: f64) -> Self {
+        let steps: Vec<usize> = steps.zip(charges).map(|(step, charge)| if *charge == 0.0 { step } else { usize::MAX }).collect();
+        let mut order: Vec<usize> = (0..steps.len()).collect();
+        order.sort_by_key(|i| std::cmp::Reverse(steps[*i]));
+        let steps = order.iter().map(|i| steps[*i]).collect();
+        Self { order, steps, decay }
+    }
+
+    /// With `matrix = L L^T` in this order: `L^-1 right` in this order, and `matrix^-1 right` in the order given.
+    pub(super) fn solve(&self, matrix: &DMatrix<f64>, right: &[f64]) -> Result<(DVector<f64>, Vec<f64>), FieldFault> {
+        let lower = self.factor(matrix)?;
+        Ok(self.substitute(&lower, right))
+    }
+
+    pub(super) fn factor(&self, matrix: &DMatrix<f64>) -> Result<DMatrix<f64>, FieldFault> {
+        let n = self.order.len();
+        factor(DMatrix::from_fn(n, n, |i, j| matrix[(self.order[i], self.order[j])]))
+    }
+
+    pub(super) fn substitute(&self, lower: &DMatrix<f64>, right: &[f64]) -> (DVector<f64>, Vec<f64>) {
+        let mut y = DVector::from_fn(right.len(), |i, _| right[self.order[i]]);
+        lower.solve_lower_triangular_mut(&mut y);
+        let mut x = y.clone();
+        lower.tr_solve_lower_triangular_mut(&mut x);
+        let mut unsorted = vec![0.0; right.len()];
+        self.order.iter().zip(x.iter()).for_each(|(i, x)| unsorted[*i] = *x);
+        (y, unsorted)
+    }
+
+    /// Position in the order and number of the functions that drop out first.
+    pub(super) fn last(&self) -> impl Iterator<Item = (usize, usize)> {
+        self.order.iter().zip(&self.steps).enumerate().filter(|(_, (_, step))| **step == 0).map(|(position, (f, _))| (position, *f))
+    }
+
+    /// What the last, the last but one and the last but two steps of resolution added.
+    pub(super) fn gains(&self, energy: impl Fn(usize) -> f64) -> [f64; 3] {
+        let mut gains = [0.0; 3];
+        for (i, step) in self.steps.iter().enumerate() {
+            if let Some(gain) = gains.get_mut(*step) {
+                *gain += energy(i);
+            }
+        }
+        gains
+    }
+
+    pub(super) fn missing(&self, energy: impl Fn(usize) -> f64) -> f64 {
+        self.beyond(self.gains(energy))
+    }
+
+    /// What all further steps would add: a geometric series under the envelope of the last three, for single ones may be
+    /// small by chance.
+    pub(super) fn beyond(&self, gains: [f64; 3]) -> f64 {
+        let [last, before, earlier] = gains.map(f64::abs);
+        let envelope = last.max(before * self.decay).max(earlier * self.decay * self.decay);
+        2.0 * envelope * self.decay / (1.0 - self.decay)
+    }
+}
+
+/// Lower triangle of Cholesky's factorisation.
+pub(super) fn factor(matrix: DMatrix<f64>) -> Result<DMatrix<f64>, FieldFault> {
+    nalgebra::Cholesky::new(matrix).map(|c| c.unpack()).ok_or(FieldFault::Contact)
+}

@@ -1,0 +1,22 @@
+//! Pictures of a piece.
+
+use toile_model::{Faults, Inspector, LIBRARY, Piece, charge_map};
+
+use crate::picture::charge_svg;
+
+/// The charge on one pad, drawn as SVG. Pads are counted from 0.
+///
+/// # Errors
+/// Every fault of the piece; a pad that it does not have, with an empty pointer, as it is no field of the piece.
+pub fn charge_picture(piece: &Piece, pad: usize) -> Result<String, Faults> {
+    let Some(drawn) = piece.pads.get(pad) else {
+        piece.check(&LIBRARY)?;
+        let mut inspect = Inspector::new();
+        let last = piece.pads.len() - 1;
+        inspect.refuse(String::new(), format!("pad {pad}"), "The piece has no such pad.", format!("pad=0 to pad={last} in the address"));
+        return Err(inspect.finish().expect_err("a fault was just noted"));
+    };
+    let map = charge_map(piece, &LIBRARY, pad)?;
+    let name = drawn.name.clone().unwrap_or_else(|| format!("{}", pad + 1));
+    Ok(charge_svg(&name, &map))
+}
