@@ -119,11 +119,16 @@ pub fn touch_capacitances(medium: &Medium<'_>, outline: &Outline, rows: Option<R
     );
 
     let extremes = bound::Extremes::of(medium, a);
-    let bounds = bound::touch(share_up.min(lateral_down), b / a, pad_finger, pad_ground, finger_ground);
+    let grounded = medium.ground == Ground::Plane;
+    let bounds = bound::touch(grounded, share_up, b / a, pad_finger, pad_ground, finger_ground);
     let round = shape.kind == Kind::Round;
-    let untouched = bound::pad(&shape, &extremes) + bound::rows_on_pad(offset.spacing_m, shape.narrowest_m());
-    let outline_error = if round { 0.0 } else { 0.1 + 0.2 * shape.hole + bound::pad(&shape, &extremes) };
-    let extra = outline_error + untouched - bound::pad(&Shape::new(&Outline::Round { diameter_m: 2.0 * a }), &extremes);
+    let rows_error = bound::rows_on_pad(offset.spacing_m, shape.narrowest_m());
+    let plate = EPS0 * shape.area_m2 * series_base;
+    let outline = bound::pad(&shape, &bound::Extremes::of(medium, radius), plate / alone);
+    let untouched = outline + rows_error;
+    // Judgement: what a disc in place of the part of the pad under the finger leaves.
+    let outline_error = if round { 0.0 } else { 0.1 + 0.2 * shape.hole + outline };
+    let extra = outline_error + rows_error;
     let measured = extremes.measured() && thickness <= 4.0 * a.max(b);
     TouchCapacitances {
         pad_finger_f: pad_finger,
