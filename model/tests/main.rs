@@ -17,3 +17,4 @@ mod reference;
 mod tolerances;
 mod trade;
 mod uncertainty;
+mod zz;
