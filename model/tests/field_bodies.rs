@@ -306,3 +306,34 @@ fn the_charge_on_a_free_disc_is_the_textbook_s() {
     let ring = field::charge_cells(&air, &turned).expect("it can be solved");
     assert!(ring.iter().all(|c| c.density > 0.0 && c.density.is_finite()));
 }
+
+#[test]
+fn openings_in_the_ground_meet_the_table() {
+    for row in rows("field/opening.csv", 5) {
+        let (base, overlay) = (layers(&row, "base"), layers(&row, "overlay"));
+        let stack = field::Layers::new(&Medium { ground: Ground::Plane, base: &base, overlay: &overlay }, None);
+        let [pad, opening] = ["pad_diameter_mm", "opening_diameter_mm"].map(|name| 0.5 * milli(&row, name));
+        let found = field::over_opening(&stack, pad, opening, None).expect("it lies over ground");
+        let error = (found.maxwell_f[(0, 0)] / (row.number("C_pF") * 1e-12) - 1.0).abs();
+        // The table itself rests on rings extrapolated to 1e-4.
+        assert!(error < found.relative_error[(0, 0)] + 2.0 * row.number("rel_err_est"), "{}: {error:.1e}", row.text("id"));
+    }
+}
+
+#[test]
+fn an_opening_lies_between_closed_ground_and_none() {
+    let stack = |ground| field::Layers::new(&Medium { ground, base: &FELT, overlay: &COVER }, None);
+    let over = |opening: f64, finger| field::over_opening(&stack(Ground::Plane), 12e-3, opening, finger).expect("it lies over ground").maxwell_f;
+    let closed = field::round_touch(&stack(Ground::Plane), 12e-3, 4.5e-3, 1e-6).expect("it lies over ground");
+    let nearly_closed = over(0.2e-3, Some(4.5e-3));
+    for (found, expected) in [(nearly_closed[(0, 0)], closed.pad_pad_f), (nearly_closed[(0, 1)], closed.pad_finger_f), (nearly_closed[(1, 1)], closed.finger_finger_f)] {
+        assert!((found / expected - 1.0).abs() < 1e-4, "{found:e} {expected:e}");
+    }
+    let mut last = closed.pad_alone_f;
+    let none = field::round_pad(&stack(Ground::None), false, 12e-3, 1e-6).expect("it can be solved").capacitance_f;
+    for opening in [2e-3, 6e-3, 12e-3, 20e-3, 60e-3] {
+        let c = over(opening, None)[(0, 0)];
+        assert!(c < last && c > none, "{opening} {c:e} {last:e} {none:e}");
+        last = c;
+    }
+}

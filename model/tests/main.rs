@@ -17,4 +17,3 @@ mod reference;
 mod tolerances;
 mod trade;
 mod uncertainty;
-mod zz;
