@@ -1,41 +1,14 @@
-use toile_model::electrostatics::*;
+use toile_model::electrostatics::field::*;
+use toile_model::electrostatics::{Medium, Ground, Conductor, Figure, EPS0};
 #[test]
-fn zz_time() {
-    let base = [Layer { thickness_m: 3e-3, relative_permittivity: 1.4 }];
-    let over = [Layer { thickness_m: 1.2e-3, relative_permittivity: 1.4 }];
-    let m = Medium { ground: Ground::Plane, base: &base, overlay: &over };
-    let c = |x: f64| Conductor {
-        figure: Figure::Round { diameter_m: 24e-3 },
-        rows: None,
-        centre_m: [x, 0.0],
-        rotation_rad: 0.0,
-        on_top: false,
-    };
-    for n in [2usize, 3, 4, 5] {
-        for tol in [1e-3, 1e-2, 5e-2] {
-            let cs: Vec<_> = (0..n).map(|k| c(0.04 * k as f64)).collect();
-            let t = std::time::Instant::now();
-            let f = felt_beside(&m, &cs, n - 1, &vec![vec![]; n], 9e-3, 0.0, tol).unwrap();
-            println!("ZZ n {n} tol {tol:e} {:?} {:e} {:e}", t.elapsed(), f[0].0[0], f[0].1);
-        }
-    }
-    for tol in [1e-2, 1e-3, 1e-4] {
-        let t = std::time::Instant::now();
-        let l = field::line(&m, CrossSection::Thread { diameter_m: 0.4e-3 }, tol).unwrap();
-        println!("ZZ thread tol {tol:e} {:?} {:e} {:e}", t.elapsed(), l.per_m_f, l.relative_error);
-        let t = std::time::Instant::now();
-        let l = line_capacitance(&m, CrossSection::Thread { diameter_m: 0.4e-3 });
-        println!("ZZ closed {:?} {:e} {:e}", t.elapsed(), l.per_m_f, l.accuracy.relative_error);
-        let t = std::time::Instant::now();
-        let q = TouchedPad {
-            figure: &Figure::Round { diameter_m: 24e-3 },
-            rows: None,
-            finger_diameter_m: 9e-3,
-            off_centre_m: 0.0,
-            guard: None,
-            opening_diameter_m: None,
-        };
-        let s = solved_touch(&m, &q, tol).unwrap();
-        println!("ZZ touch {:?} {:e} {:e} {:e}", t.elapsed(), s.pad_error, s.finger_error, s.way_error);
-    }
+fn zz_air() {
+    let air = Medium { ground: Ground::None, base: &[], overlay: &[] };
+    let l = Layers::new(&air, None);
+    println!("ZZ {:?}", round_pad(&l, false, 10e-3, 1e-3).map(|p| p.capacitance_f / (8.0 * EPS0 * 10e-3)));
+    let r = |d| Conductor { figure: Figure::Round { diameter_m: 20e-3 }, rows: None, centre_m: [d, 0.0], rotation_rad: 0.0, on_top: false };
+    println!("ZZ {:?}", conductor_matrix(&air, &[r(0.0), r(0.03)], 1e-3).map(|p| p.maxwell_f));
+    let ring = Conductor { figure: Figure::Ring { inner_diameter_m: 8e-3, outer_diameter_m: 20e-3 }, ..r(0.001) };
+    println!("ZZ {:?}", conductor_matrix(&air, &[ring.clone()], 1e-2).map(|p| p.maxwell_f));
+    for rot in [0.0, 0.3, std::f64::consts::FRAC_PI_2] { 
+    println!("ZZ {:?}", charge_cells(&air, &Conductor { rotation_rad: rot, ..ring.clone() }).map(|p| p.len())); }
 }

@@ -5,6 +5,7 @@
 
 mod bessel;
 mod cells;
+mod charge;
 mod circle;
 mod dense;
 mod disc;
@@ -23,6 +24,7 @@ mod line_kernel;
 mod matrix;
 pub(in crate::electrostatics) mod memory;
 mod mesh;
+pub(in crate::electrostatics) mod outline;
 mod overlap;
 mod pairs;
 mod panel;
@@ -39,6 +41,7 @@ mod thread;
 mod touch;
 mod wavenumbers;
 
+pub use charge::{ChargeCell, charge_cells};
 pub use discs::{Disc, DiscMatrix, Discs, MOST_FUNCTIONS, PadsUnderTouch, TouchedDiscs};
 pub use layers::Layers;
 pub use line::{LineSolved, line};
