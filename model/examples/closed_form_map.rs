@@ -30,7 +30,7 @@ const SEED: u64 = 20_261_125;
 
 fn main() {
     let mut measured: BTreeMap<&str, Vec<Trial>> = BTreeMap::new();
-    for (kind, cases) in KINDS {
+    for (kind, cases, _) in KINDS {
         let started = std::time::Instant::now();
         let mut draws = Draws(SEED);
         for _ in 0..cases {

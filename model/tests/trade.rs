@@ -43,12 +43,21 @@ const GAP: &[f64] = &[0.0, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0];
 /// Coupling over the geometric mean of its diagonals.
 const COUPLED: &[f64] = &[0.0, 0.001, 0.01, 0.03, 0.1, 0.2, 0.3, 0.5, 0.9];
 
+/// Radius of a hole over that of the outline.
+const HOLE: &[f64] = &[0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9];
+/// Diameter of the finger over a length of the pad.
+const TIP: &[f64] = &[0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 4.0];
+/// How far the finger is off the middle, over both radii and the overlay.
+const OFF: &[f64] = &[0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0];
+
 /// Every map.
 pub const MAPS: &[Axes] = &[
     Axes { name: "DISC_OVER_GROUND", numbers: "plate share, overlay over radius", x: SHARE, y: COVER, part: 1.0 },
     Axes { name: "DISC_WITHOUT_GROUND", numbers: "reach over radius, overlay over radius", x: REACH, y: COVER, part: 1.0 },
     Axes { name: "RECTANGLE_OVER_GROUND", numbers: "plate share, length over width", x: SHARE, y: RATIO, part: 1.0 },
     Axes { name: "RECTANGLE_WITHOUT_GROUND", numbers: "reach over disc radius, length over width", x: REACH, y: RATIO, part: 1.0 },
+    Axes { name: "RING_OVER_GROUND", numbers: "plate share, hole over outline", x: SHARE, y: HOLE, part: 1.0 },
+    Axes { name: "RING_WITHOUT_GROUND", numbers: "reach over disc radius, hole over outline", x: REACH, y: HOLE, part: 1.0 },
     Axes { name: "STRIP", numbers: "plate share, overlay over half width", x: SHARE, y: COVER, part: 1.0 },
     Axes { name: "THREAD", numbers: "radius over distance of the nearest boundary, radius over height", x: NEAR, y: NEAR, part: 1.0 },
     Axes {
@@ -78,6 +87,24 @@ pub const MAPS: &[Axes] = &[
     },
     Axes { name: "TOUCH_DIAGONALS_OVER_GROUND", numbers: "share taken, finger over pad", x: TAKEN, y: FINGER, part: 0.995 },
     Axes { name: "TOUCH_DIAGONALS_WITHOUT_GROUND", numbers: "share taken, finger over pad", x: TAKEN, y: FINGER, part: 0.995 },
+    Axes { name: "FINGER_OVER_RECTANGLE", numbers: "finger over short side, length over width", x: TIP, y: &[1.0, 2.0, 4.0], part: 0.995 },
+    Axes {
+        name: "GROUND_AROUND_RECTANGLE",
+        numbers: "finger over short side, length over width",
+        x: TIP,
+        y: &[1.0, 2.0, 4.0],
+        part: 0.995,
+    },
+    Axes { name: "FINGER_OVER_RING", numbers: "finger over hole, hole over outline", x: TIP, y: &[0.0, 0.25, 0.5, 0.75, 0.9], part: 0.995 },
+    Axes {
+        name: "GROUND_AROUND_RING",
+        numbers: "finger over hole, hole over outline",
+        x: TIP,
+        y: &[0.0, 0.25, 0.5, 0.75, 0.9],
+        part: 0.995,
+    },
+    Axes { name: "FINGER_OFF_OVER_GROUND", numbers: "off over reach, finger over pad", x: OFF, y: FINGER, part: 0.995 },
+    Axes { name: "FINGER_OFF_WITHOUT_GROUND", numbers: "off over reach, finger over pad", x: OFF, y: FINGER, part: 0.995 },
     Axes {
         name: "NEIGHBOURS_OVER_GROUND",
         numbers: "gap over height, gap over size",
@@ -122,17 +149,29 @@ pub enum Kind {
     Touch,
     /// Two rectangles side by side.
     Pair,
+    /// Rings.
+    Ring,
+    /// Round pads under a finger off the middle.
+    OffCentre,
+    /// Rectangles under a finger over the middle.
+    RectangleTouch,
+    /// Rings under a finger over the middle.
+    RingTouch,
 }
 
-/// All of them, with how many cases make a map.
-pub const KINDS: [(Kind, usize); 7] = [
-    (Kind::Disc, 40_000),
-    (Kind::Rectangle, 50_000),
-    (Kind::Strip, 30_000),
-    (Kind::Thread, 12_000),
-    (Kind::Rows, 6_000),
-    (Kind::Touch, 40_000),
-    (Kind::Pair, 10_000),
+/// All of them: how many cases make the maps, and how many a test draws anew.
+pub const KINDS: [(Kind, usize, usize); 11] = [
+    (Kind::Disc, 40_000, 80),
+    (Kind::Rectangle, 50_000, 80),
+    (Kind::Strip, 30_000, 80),
+    (Kind::Thread, 12_000, 80),
+    (Kind::Rows, 6_000, 80),
+    (Kind::Touch, 40_000, 80),
+    (Kind::Pair, 10_000, 60),
+    (Kind::Ring, 3_000, 20),
+    (Kind::OffCentre, 30_000, 80),
+    (Kind::RectangleTouch, 700, 6),
+    (Kind::RingTouch, 700, 6),
 ];
 
 /// Numbers from 0 to 1, the same in every run.
@@ -207,6 +246,10 @@ pub fn trials(kind: Kind, draws: &mut Draws) -> Vec<Trial> {
         Kind::Rows => row_field(draws),
         Kind::Touch => touch(draws),
         Kind::Pair => pair(draws),
+        Kind::Ring => ring(draws),
+        Kind::OffCentre => off_centre(draws),
+        Kind::RectangleTouch => rectangle_touch(draws),
+        Kind::RingTouch => ring_touch(draws),
     }
 }
 
@@ -391,6 +434,89 @@ fn pair(draws: &mut Draws) -> Vec<Trial> {
         let (map, x) =
             if over { ("NEIGHBOURS_OVER_GROUND", gap / stack.height_m()) } else { ("NEIGHBOURS_WITHOUT_GROUND", stack.reach_m() / size) };
         found.push(Trial { map, x, y: gap / size, error: off(c[1], f[1]), stated: closed.relative_error });
+    }
+    found
+}
+
+fn ring(draws: &mut Draws) -> Vec<Trial> {
+    let (outer_diameter_m, hole) = (draws.log(4e-3, 0.1), 0.9 * draws.next());
+    let inner_diameter_m = hole * outer_diameter_m;
+    let stack = draws.stack(0.25 * (outer_diameter_m - inner_diameter_m), None);
+    let closed = pad_capacitance(&stack.medium(), &Outline::Ring { inner_diameter_m, outer_diameter_m }, None);
+    let solved = solved(&stack, &[(Figure::Ring { inner_diameter_m, outer_diameter_m }, 0.0, false)]);
+    let Some(solved) = solved.filter(|solved| solved.relative_error < 0.02) else { return Vec::new() };
+    vec![pad(&stack, &closed, solved.maxwell_f[0], ["RING_OVER_GROUND", "RING_WITHOUT_GROUND"], hole)]
+}
+
+/// The field of figures along x, on the stitched plane or on top; to 1 %, which is far less than what is measured with it.
+fn solved(stack: &Stack, figures: &[(Figure, f64, bool)]) -> Option<ConductorMatrix> {
+    field::conductor_matrix(&stack.medium(), &conductors(figures), 1e-2).ok()
+}
+
+fn conductors(figures: &[(Figure, f64, bool)]) -> Vec<Conductor> {
+    let conductor = |(figure, x_m, on_top): &(Figure, f64, bool)| Conductor {
+        figure: figure.clone(),
+        rows: None,
+        centre_m: [*x_m, 0.0],
+        rotation_rad: 0.0,
+        on_top: *on_top,
+    };
+    figures.iter().map(conductor).collect()
+}
+
+fn off_centre(draws: &mut Draws) -> Vec<Trial> {
+    let (diameter_m, finger_m) = (draws.log(4e-3, 0.1), draws.log(6e-3, 1.6e-2));
+    let stack = draws.stack(0.5 * diameter_m.min(finger_m), None);
+    if stack.overlay.is_empty() {
+        return Vec::new();
+    }
+    let reach = 0.5 * (diameter_m + finger_m) + stack.cover_m();
+    let off_m = reach * (0.01 + 0.99 * draws.next());
+    let figures = [(Figure::Round { diameter_m }, 0.0, false), (Figure::Round { diameter_m: finger_m }, off_m, true)];
+    let placed: Vec<_> = conductors(&figures).iter().map(Conductor::placed).collect();
+    let closed = conductor_matrix(&stack.medium(), &placed);
+    // Beyond the finger's reach the two are neighbours, not a touch.
+    let Some(solved) = solved(&stack, &figures).filter(|s| s.relative_error < 0.05 && closed.valid) else { return Vec::new() };
+    let error = (0..4).map(|i| off(closed.maxwell_f[i], solved.maxwell_f[i])).fold(0.0, f64::max);
+    let map = if stack.over_ground() { "FINGER_OFF_OVER_GROUND" } else { "FINGER_OFF_WITHOUT_GROUND" };
+    vec![Trial { map, x: off_m / reach, y: finger_m / diameter_m, error, stated: closed.relative_error }]
+}
+
+fn rectangle_touch(draws: &mut Draws) -> Vec<Trial> {
+    let (size, ratio) = (draws.log(4e-3, 6e-2), draws.log(1.0, 4.0));
+    let (width_m, length_m) = (size / ratio.sqrt(), size * ratio.sqrt());
+    let figure = Figure::Rectangle { width_m, length_m, corner_radius_m: 0.0 };
+    shaped_touch(draws, figure, width_m, width_m, ratio, ["FINGER_OVER_RECTANGLE", "GROUND_AROUND_RECTANGLE"])
+}
+
+fn ring_touch(draws: &mut Draws) -> Vec<Trial> {
+    let (outer_diameter_m, hole) = (draws.log(4e-3, 6e-2), 0.05 + 0.85 * draws.next());
+    let inner_diameter_m = hole * outer_diameter_m;
+    let figure = Figure::Ring { inner_diameter_m, outer_diameter_m };
+    let width = 0.5 * (outer_diameter_m - inner_diameter_m);
+    shaped_touch(draws, figure, width, inner_diameter_m, hole, ["FINGER_OVER_RING", "GROUND_AROUND_RING"])
+}
+
+/// A finger over the middle of any pad: what lies between the two with the diagonals, and what goes to ground.
+fn shaped_touch(draws: &mut Draws, figure: Figure, narrow_m: f64, length_m: f64, y: f64, maps: [&'static str; 2]) -> Vec<Trial> {
+    let finger_m = draws.log(6e-3, 1.6e-2);
+    let stack = draws.stack(0.5 * narrow_m.min(finger_m), None);
+    if stack.overlay.is_empty() {
+        return Vec::new();
+    }
+    let closed = touch_capacitances(&stack.medium(), &figure.outline(), None, finger_m);
+    let figures = [(figure, 0.0, false), (Figure::Round { diameter_m: finger_m }, 0.0, true)];
+    let Some(solved) = solved(&stack, &figures).filter(|s| s.relative_error < 0.02) else { return Vec::new() };
+    let (pp, pf, ff) = (solved.maxwell_f[0], -solved.maxwell_f[1], solved.maxwell_f[3]);
+    let (c, pg, fg) = (closed.pad_finger_f, closed.pad_ground_touched_f, closed.finger_ground_f);
+    let x = finger_m / length_m;
+    let between = off(c, pf).max(off(c + pg, pp)).max(off(c + fg, ff));
+    let mut found = vec![Trial { map: maps[0], x, y, error: between, stated: closed.pad_finger_error.min(closed.maxwell_error) }];
+    // Differences of two field values of 1 % say something only where they are no small ones.
+    if pp > 1.3 * pf && ff > 1.3 * pf {
+        let error = off(pg, pp - pf).max(off(fg, ff - pf));
+        let stated = closed.pad_ground_touched_error.min(closed.finger_ground_error);
+        found.push(Trial { map: maps[1], x, y, error, stated });
     }
     found
 }

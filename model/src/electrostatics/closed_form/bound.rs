@@ -53,8 +53,8 @@ impl Extremes {
     }
 }
 
-/// A pad, of whose capacitance `plate_share` is that of the plate. Discs and rectangles are measured. Rings: worst of 400
-/// cases 5.0 % (hole under a third of the diameter) to 7.6 % (over two thirds). Polygons: judgement on top of that.
+/// A pad, of whose capacitance `plate_share` is that of the plate. Discs, rectangles and rings are
+/// measured; polygons are judgement on top of that.
 pub(super) fn pad(shape: &Shape, extremes: &Extremes, plate_share: f64) -> f64 {
     let stretched = shape.ratio().ln();
     let (reach, grounded) = (extremes.reach_over_radius, extremes.grounded);
@@ -63,7 +63,8 @@ pub(super) fn pad(shape: &Shape, extremes: &Extremes, plate_share: f64) -> f64 {
         Kind::Round => measured::DISC_WITHOUT_GROUND.at(reach, extremes.overlay_over_radius),
         Kind::Rectangle if grounded => measured::RECTANGLE_OVER_GROUND.at(plate_share, shape.ratio()),
         Kind::Rectangle => measured::RECTANGLE_WITHOUT_GROUND.at(reach, shape.ratio()),
-        Kind::Ring => 0.053 + 0.04 * shape.hole,
+        Kind::Ring if grounded => measured::RING_OVER_GROUND.at(plate_share, shape.hole),
+        Kind::Ring => measured::RING_WITHOUT_GROUND.at(reach, shape.hole),
         Kind::Polygon => 0.075 + 0.03 * stretched + 0.05 * shape.hole + 0.03 * (shape.disc_count() - 1.0).min(5.0),
     };
     bound + extremes.beyond()
@@ -142,12 +143,38 @@ pub(super) fn touch(
     TouchBounds { pad_finger, pad_ground, finger_ground, maxwell: pad_finger.max(diagonals) }
 }
 
+impl TouchBounds {
+    /// The same for a pad that is not round. Rectangles and rings are measured; a finger over the hole of a ring meets next to
+    /// nothing there. Polygons are taken for rectangles, or for rings where they have holes, with some judgement on top.
+    pub(super) fn over(self, shape: &Shape, finger_m: f64) -> Self {
+        let on_rectangle = || {
+            [&measured::FINGER_OVER_RECTANGLE, &measured::GROUND_AROUND_RECTANGLE].map(|m| m.at(finger_m / shape.short_m, shape.ratio()))
+        };
+        let hole_m = shape.hole * shape.short_m;
+        let on_ring = || [&measured::FINGER_OVER_RING, &measured::GROUND_AROUND_RING].map(|m| m.at(finger_m / hole_m, shape.hole));
+        let [between, around] = match shape.kind {
+            Kind::Round => return self,
+            Kind::Rectangle => on_rectangle(),
+            Kind::Ring => on_ring(),
+            Kind::Polygon if shape.hole > 0.0 => on_ring().map(|bound| bound + 0.1),
+            Kind::Polygon => on_rectangle().map(|bound| bound + 0.1),
+        };
+        Self {
+            pad_finger: self.pad_finger.max(between),
+            pad_ground: self.pad_ground.max(around),
+            finger_ground: self.finger_ground.max(around),
+            maxwell: self.maxwell.max(between),
+        }
+    }
+}
+
 /// How far field lines spread sideways, in overlay thicknesses, when a touch goes off centre.
 pub(super) const OVERLAP_SPREAD: f64 = 0.5;
 
-/// What an off-centre touch adds (judgement, see the offset cases in the tests).
-pub(super) fn off_centre(off_m: f64, reach_m: f64) -> f64 {
-    0.5 * (off_m / reach_m).min(2.0)
+/// An off-centre touch; `reach_m` is both radii and the overlay.
+pub(super) fn off_centre(grounded: bool, off_m: f64, reach_m: f64, finger_over_pad: f64) -> f64 {
+    let map = if grounded { &measured::FINGER_OFF_OVER_GROUND } else { &measured::FINGER_OFF_WITHOUT_GROUND };
+    map.at(off_m / reach_m, finger_over_pad)
 }
 
 /// What neighbours add to the bound of the diagonal; `coupled` is the largest coupling over the geometric mean of its

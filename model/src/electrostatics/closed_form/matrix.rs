@@ -255,11 +255,12 @@ fn touch_block(
     let untouched = touch.pad_ground_untouched_f;
     let rise = touch.pad_finger_f + touch.pad_ground_touched_f - untouched;
     let centred = off <= 1e-3 * (a + b);
+    let off_centre = bound::off_centre(medium.ground == Ground::Plane, off, a + b + thickness, b / a);
     Some(TouchBlock {
         coupling_f: overlap * touch.pad_finger_f,
         rise_pad_f: (rise * overlap).max(0.0),
         finger_f: touch.finger_ground_f + touch.pad_finger_f * overlap,
-        error: touch.maxwell_error + bound::off_centre(off, a + b + thickness),
+        error: if centred { touch.maxwell_error } else { touch.maxwell_error.max(off_centre) },
         valid: touch.valid && overlap > 0.05,
         notes: touch.notes.with_if(!centred, Note::FingerOffCentre),
     })

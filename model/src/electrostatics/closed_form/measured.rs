@@ -380,3 +380,19 @@ pub(super) static COUPLED_WITHOUT_GROUND: Map = Map {
         8.48e-1, 8.75e-1, 8.75e-1, 8.46e-1, 7.47e-1, 6.26e-1, 6.26e-1, 6.26e-1,
     ],
 };
+
+pub(super) static RING_OVER_GROUND: Map = Map { x: &[0.0, 1.0], y: &[0.0, 1.0], bounds: &[0.1, 0.1, 0.1, 0.1] };
+
+pub(super) static RING_WITHOUT_GROUND: Map = Map { x: &[0.0, 1.0], y: &[0.0, 1.0], bounds: &[0.1, 0.1, 0.1, 0.1] };
+
+pub(super) static FINGER_OVER_RECTANGLE: Map = Map { x: &[0.0, 1.0], y: &[0.0, 1.0], bounds: &[0.1, 0.1, 0.1, 0.1] };
+
+pub(super) static GROUND_AROUND_RECTANGLE: Map = Map { x: &[0.0, 1.0], y: &[0.0, 1.0], bounds: &[0.1, 0.1, 0.1, 0.1] };
+
+pub(super) static FINGER_OVER_RING: Map = Map { x: &[0.0, 1.0], y: &[0.0, 1.0], bounds: &[0.1, 0.1, 0.1, 0.1] };
+
+pub(super) static GROUND_AROUND_RING: Map = Map { x: &[0.0, 1.0], y: &[0.0, 1.0], bounds: &[0.1, 0.1, 0.1, 0.1] };
+
+pub(super) static FINGER_OFF_OVER_GROUND: Map = Map { x: &[0.0, 1.0], y: &[0.0, 1.0], bounds: &[0.1, 0.1, 0.1, 0.1] };
+
+pub(super) static FINGER_OFF_WITHOUT_GROUND: Map = Map { x: &[0.0, 1.0], y: &[0.0, 1.0], bounds: &[0.1, 0.1, 0.1, 0.1] };
