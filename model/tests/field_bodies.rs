@@ -323,10 +323,15 @@ fn openings_in_the_ground_meet_the_table() {
 #[test]
 fn an_opening_lies_between_closed_ground_and_none() {
     let stack = |ground| field::Layers::new(&Medium { ground, base: &FELT, overlay: &COVER }, None);
-    let over = |opening: f64, finger| field::over_opening(&stack(Ground::Plane), 12e-3, opening, finger).expect("it lies over ground").maxwell_f;
+    let over =
+        |opening: f64, finger| field::over_opening(&stack(Ground::Plane), 12e-3, opening, finger).expect("it lies over ground").maxwell_f;
     let closed = field::round_touch(&stack(Ground::Plane), 12e-3, 4.5e-3, 1e-6).expect("it lies over ground");
     let nearly_closed = over(0.2e-3, Some(4.5e-3));
-    for (found, expected) in [(nearly_closed[(0, 0)], closed.pad_pad_f), (nearly_closed[(0, 1)], closed.pad_finger_f), (nearly_closed[(1, 1)], closed.finger_finger_f)] {
+    for (found, expected) in [
+        (nearly_closed[(0, 0)], closed.pad_pad_f),
+        (nearly_closed[(0, 1)], closed.pad_finger_f),
+        (nearly_closed[(1, 1)], closed.finger_finger_f),
+    ] {
         assert!((found / expected - 1.0).abs() < 1e-4, "{found:e} {expected:e}");
     }
     let mut last = closed.pad_alone_f;

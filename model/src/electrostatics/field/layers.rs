@@ -165,7 +165,8 @@ impl Layers {
         let mut share = 1.0;
         for layer in self.base.iter().rev() {
             let ([decay, lost], e) = (k.decay(layer.thickness_m), layer.relative_permittivity);
-            share *= load.denominator * k.fade(layer.thickness_m) * 2.0 * e / (load.denominator * (1.0 + decay) * e + load.numerator * lost);
+            share *=
+                load.denominator * k.fade(layer.thickness_m) * 2.0 * e / (load.denominator * (1.0 + decay) * e + load.numerator * lost);
             load.through(*layer, k);
         }
         (load.numerator / load.denominator, share)

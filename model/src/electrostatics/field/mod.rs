@@ -47,9 +47,9 @@ pub use discs::{Disc, DiscMatrix, Discs, MOST_FUNCTIONS, PadsUnderTouch, Touched
 pub use layers::Layers;
 pub use line::{LineSolved, line};
 pub use matrix::conductor_matrix;
+pub use opening::{OverOpening, over_opening};
 pub use rectangle::{RectangleCharge, RectanglePad, rectangle_pad};
 pub use rectangles::{PlacedRectangle, RectangleMatrix, rectangle_matrix};
-pub use opening::{OverOpening, over_opening};
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};
 pub use rows::{RowsSolved, rows};
 pub use touch::{GuardBand, SolvedTouch, TouchedPad, felt_beside, solved_touch, touch_of_matrix};

@@ -39,7 +39,12 @@ const FEWER: usize = 18;
 const PRECISION: f64 = 1e-7;
 
 /// Solves for a pad over an opening, with a finger where one is given.
-pub fn over_opening(layers: &Layers, pad_radius_m: f64, opening_radius_m: f64, finger_radius_m: Option<f64>) -> Result<OverOpening, FieldFault> {
+pub fn over_opening(
+    layers: &Layers,
+    pad_radius_m: f64,
+    opening_radius_m: f64,
+    finger_radius_m: Option<f64>,
+) -> Result<OverOpening, FieldFault> {
     let touchable = finger_radius_m.is_none() || layers.overlay_m() > 0.0;
     if layers.ground() == Ground::None || layers.base_m() <= 0.0 || !touchable {
         return Err(FieldFault::Contact);
