@@ -4,6 +4,8 @@
 
 #[path = "../tests/accuracy.rs"]
 mod accuracy;
+#[path = "../tests/outlines.rs"]
+mod outlines;
 // Of the helpers for tests, the reader of tables is all that is needed.
 #[allow(dead_code)]
 #[path = "../tests/reference.rs"]

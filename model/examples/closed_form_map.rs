@@ -33,12 +33,15 @@ fn main() {
     for (kind, cases, _) in KINDS {
         let started = std::time::Instant::now();
         let mut draws = Draws(SEED);
+        let mut slowest: f64 = 0.0;
         for _ in 0..cases {
+            let begun = std::time::Instant::now();
             for trial in trials(kind, &mut draws) {
                 measured.entry(trial.map).or_default().push(trial);
             }
+            slowest = slowest.max(begun.elapsed().as_secs_f64());
         }
-        println!("{kind:?}: {cases} cases in {:.1} s", started.elapsed().as_secs_f64());
+        println!("{kind:?}: {cases} cases in {:.1} s, the slowest {slowest:.2} s", started.elapsed().as_secs_f64());
     }
     let mut text = String::from(
         "//! Bounds of the closed forms, measured against the field. Written by `examples/closed_form_map.rs`, which says how;\n\

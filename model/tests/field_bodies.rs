@@ -3,8 +3,8 @@
 //! The tables of pairs and off-centre fingers are those of the field reference; polygons, rounded rectangles and mixed
 //! sets were solved separately by point-free panel Galerkin with exact images (see the tables' README).
 
+use crate::outlines::{conductors, polygon};
 use crate::reference::{Row, rows};
-use serde_json::Value;
 use std::f64::consts::{FRAC_PI_2, PI};
 use toile_model::electrostatics::*;
 
@@ -36,15 +36,6 @@ fn round(diameter_m: f64) -> Figure {
 
 fn rectangle(width_m: f64, length_m: f64) -> Figure {
     Figure::Rectangle { width_m, length_m, corner_radius_m: 0.0 }
-}
-
-fn corners(text: &str) -> Vec<[f64; 2]> {
-    let parse = |t: &str| t.parse::<f64>().expect("a number") * 1e-3;
-    let point = |p: &str| {
-        let (x, y) = p.trim().split_once(' ').expect("x and y");
-        [parse(x), parse(y)]
-    };
-    text.split(';').map(point).collect()
 }
 
 fn solve(row: &Row, conductors: &[Conductor], tolerance: f64) -> ConductorMatrix {
@@ -90,9 +81,7 @@ fn fingers_beside_the_middle_meet_the_table() {
 #[test]
 fn polygons_meet_the_table() {
     for row in rows("field/polygon.csv", 10) {
-        let holes = row.text("holes_mm");
-        let holes_m = if holes.is_empty() { Vec::new() } else { holes.split('|').map(corners).collect() };
-        let pad = [on(Figure::Polygon { points_m: corners(row.text("points_mm")), holes_m }, 0.0, 0.0, false)];
+        let pad = [on(polygon(row.text("points_mm"), row.text("holes_mm")), 0.0, 0.0, false)];
         // What cells reach on an outline with inner corners within a second.
         inside(&row, &solve(&row, &pad, 2e-3), &[row.number("C_pF")], 3e-3);
     }
@@ -110,38 +99,10 @@ fn rounded_rectangles_meet_the_table() {
     }
 }
 
-fn number(of: &Value, name: &str) -> f64 {
-    of[name].as_f64().expect("a number")
-}
-
-fn points(list: &Value) -> Vec<[f64; 2]> {
-    let point = |p: &Value| [0, 1].map(|k: usize| p[k].as_f64().expect("a number") * 1e-3);
-    list.as_array().expect("points").iter().map(point).collect()
-}
-
-fn conductor(of: &Value) -> Conductor {
-    let shape = &of["shape"];
-    let mm = |name: &str| number(shape, name) * 1e-3;
-    let figure = match shape["kind"].as_str().expect("a kind") {
-        "round" => round(mm("diameter_mm")),
-        "rectangle" => rectangle(mm("width_mm"), mm("length_mm")),
-        "ring" => Figure::Ring { inner_diameter_m: mm("inner_diameter_mm"), outer_diameter_m: mm("outer_diameter_mm") },
-        "polygon" => Figure::Polygon {
-            points_m: points(&shape["points_mm"]),
-            holes_m: shape["holes_mm"].as_array().map_or_else(Vec::new, |holes| holes.iter().map(points).collect()),
-        },
-        other => panic!("no such shape in the table: {other}"),
-    };
-    let centre = points(&Value::Array(vec![of["centre_mm"].clone()]));
-    let rotation_rad = of["rotation_deg"].as_f64().unwrap_or(0.0).to_radians();
-    Conductor { figure, rows: None, centre_m: centre[0], rotation_rad, on_top: of["plane"] == "top" }
-}
-
 #[test]
 fn mixed_sets_meet_the_table() {
     for row in rows("field/mixed.csv", 10) {
-        let list: Value = serde_json::from_str(row.text("conductors")).expect("JSON");
-        let conductors: Vec<Conductor> = list.as_array().expect("a list").iter().map(conductor).collect();
+        let conductors = conductors(row.text("conductors"));
         let upper: Vec<f64> = row.text("C_pF").split(';').map(|t| t.parse().expect("a number")).collect();
         inside(&row, &solve(&row, &conductors, 3e-3), &upper, 6e-3);
     }

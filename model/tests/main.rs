@@ -11,6 +11,7 @@ mod field_lines;
 mod field_rect;
 mod library;
 mod measured;
+mod outlines;
 mod properties;
 mod published;
 mod reference;
