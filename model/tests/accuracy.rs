@@ -27,7 +27,6 @@ type Solve = fn(&Row) -> Option<Found>;
 /// The tables of drawn rectangles and of drawn fingers come from Galerkin solutions with few functions, which are always low: by up
 /// to so much where the field, which meets the finer tables within 2e-6, finds more.
 const DRAWN_RECTANGLES: f64 = 0.012;
-const DRAWN_FINGERS: f64 = 0.065;
 
 /// The kernel of the tables of rectangles moved their worst case by so much when it was made finer.
 const RECTANGLES: f64 = 5e-6;
@@ -47,7 +46,6 @@ const FAMILIES: &[Family] = &[
     Family { table: "field/random_strip.csv", least: 200, what: "strip, drawn", open: 6e-7, methods: STRIP },
     Family { table: "field/f5_wire.csv", least: 5, what: "round thread, one dielectric", open: 2.5e-7, methods: &[(FIELD, wire_field), (CLOSED, wire_closed)] },
     Family { table: "field/f6_finger_coax.csv", least: 24, what: "pad and finger", open: 0.0, methods: TOUCH },
-    Family { table: "field/random_finger.csv", least: 300, what: "pad and finger, drawn", open: DRAWN_FINGERS, methods: TOUCH },
     Family { table: "field/f6_finger_offset.csv", least: 7, what: "finger off the middle", open: 0.0, methods: &[(FIELD, offset_field), (CLOSED, offset_closed)] },
     Family { table: "field/f7_pair.csv", least: 14, what: "two equal pads, own", open: 0.0, methods: &[(FIELD, pair_own_field), (CLOSED, pair_own)] },
     Family { table: "field/f7_pair.csv", least: 14, what: "two equal pads, mutual", open: 0.0, methods: &[(FIELD, pair_mutual_field), (CLOSED, pair_mutual)] },
