@@ -3,8 +3,8 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use toile_model::electrostatics::field::{Layers, PlacedRectangle, rectangle_matrix, rectangle_pad};
-use toile_model::electrostatics::{Ground, Layer, Medium};
+use toile_model::electrostatics::field::{Layers, PlacedRectangle, conductor_matrix, rectangle_matrix, rectangle_pad};
+use toile_model::electrostatics::{Conductor, Figure, Ground, Layer, Medium};
 
 /// Three layers over ground, the last of which is `last_mm` thick.
 fn three_layers(last_mm: f64) -> Layers {
@@ -34,5 +34,77 @@ fn rectangles(c: &mut Criterion) {
     }
 }
 
-criterion_group!(group, rectangles);
+fn lying(figure: Figure, x: f64, y: f64, on_top: bool) -> Conductor {
+    Conductor { figure, rows: None, centre_m: [x, y], rotation_rad: 0.0, on_top }
+}
+
+fn run(points_m: Vec<[f64; 2]>, width_m: f64) -> Conductor {
+    lying(Figure::Line { points_m, width_m }, 0.0, 0.0, false)
+}
+
+/// Four square pads in a row with a run from each, and a fingertip over the second.
+fn four_pads() -> Vec<Conductor> {
+    let pad = |i: i32| lying(Figure::Rectangle { width_m: 20e-3, length_m: 20e-3, corner_radius_m: 0.0 }, 25e-3 * f64::from(i), 0.0, false);
+    let line = |i: i32| {
+        let (x, y) = (25e-3 * f64::from(i), -25e-3 + 3e-3 * f64::from(i));
+        run(vec![[x, -12e-3], [x, y], [0.3, y]], 1e-3)
+    };
+    let finger = lying(Figure::Round { diameter_m: 9e-3 }, 25e-3, 1e-3, true);
+    (0..4).map(pad).chain((0..4).map(line)).chain([finger]).collect()
+}
+
+/// Pads of 12 mm in a square at a pitch of 20 mm, and as many runs of 400 mm: three in each lane, the others in a bundle.
+fn many(count: i32, round: bool) -> Vec<Conductor> {
+    let side = f64::from(count).sqrt().ceil() as i32;
+    let pad = |i: i32| {
+        let figure = if round {
+            Figure::Round { diameter_m: 12e-3 }
+        } else {
+            Figure::Rectangle { width_m: 12e-3, length_m: 12e-3, corner_radius_m: 0.0 }
+        };
+        lying(figure, 20e-3 * f64::from(i % side), 20e-3 * f64::from(i / side), false)
+    };
+    let line = |i: i32| {
+        let width = [0.4e-3, 0.7e-3, 1e-3][i as usize % 3];
+        let k = i - count / 2;
+        if k >= 0 && k < 3 * (side + 1) {
+            let y = (f64::from(k / 3) - 0.5) * 20e-3 + (f64::from(k % 3) - 1.0) * 2.5e-3;
+            run(vec![[-8e-3, y], [0.392, y]], width)
+        } else {
+            let x = -20e-3 - 2.5e-3 * f64::from(i);
+            run(vec![[x, 0.0], [x, 0.4]], width)
+        }
+    };
+    (0..count).map(pad).chain((0..count).map(line)).collect()
+}
+
+fn conductors(c: &mut Criterion) {
+    let felt = |mm: f64| [Layer { thickness_m: mm * 1e-3, relative_permittivity: 1.4 }];
+    let (base, overlay) = (felt(3.0), felt(1.0));
+    let medium = Medium { ground: Ground::Plane, base: &base, overlay: &overlay };
+    let corner = vec![[0.0, 0.0], [20e-3, 0.0], [20e-3, 8e-3], [8e-3, 8e-3], [8e-3, 20e-3], [0.0, 20e-3]];
+    let rounded = Figure::Rectangle { width_m: 20e-3, length_m: 20e-3, corner_radius_m: 4e-3 };
+    let ring = Figure::Ring { inner_diameter_m: 16e-3, outer_diameter_m: 24e-3 };
+    let small = [
+        ("corner, 6 edges, 3e-3", vec![lying(Figure::Polygon { points_m: corner, holes_m: Vec::new() }, 0.0, 0.0, false)], 3e-3),
+        ("rounded square, 3e-3", vec![lying(rounded, 0.0, 0.0, false)], 3e-3),
+        ("ring, 1e-3", vec![lying(ring.clone(), 0.0, 0.0, false)], 1e-3),
+        ("disc in a ring, 3e-3", vec![lying(ring, 0.0, 0.0, false), lying(Figure::Round { diameter_m: 12e-3 }, 0.0, 0.0, false)], 3e-3),
+        ("4 pads, 4 runs, 3e-3", four_pads()[..8].to_vec(), 3e-3),
+        ("4 pads, 4 runs, finger, 3e-3", four_pads(), 3e-3),
+    ];
+    for (name, set, tolerance) in &small {
+        c.bench_function(name, |b| b.iter(|| conductor_matrix(&medium, black_box(set), *tolerance)));
+    }
+    let mut slow = c.benchmark_group("many");
+    slow.sample_size(10);
+    for (count, round) in [(16, false), (16, true), (64, false), (64, true)] {
+        let (set, shape) = (many(count, round), if round { "discs" } else { "squares" });
+        slow.bench_function(format!("{count} {shape}, {count} runs, 1e-2"), |b| {
+            b.iter(|| conductor_matrix(&medium, black_box(&set), 1e-2))
+        });
+    }
+}
+
+criterion_group!(group, rectangles, conductors);
 criterion_main!(group);

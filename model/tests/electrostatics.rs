@@ -189,9 +189,6 @@ fn centred_fingers_keep_their_bounds() {
     for tally in touches("field/f6_finger_coax.csv", 24) {
         tally.all_inside();
     }
-    for tally in touches("field/random_finger.csv", 300) {
-        tally.nearly_all_inside();
-    }
 }
 
 fn placed(outline: Outline, x_m: f64, on_top: bool) -> Placed {

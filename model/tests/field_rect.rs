@@ -4,7 +4,7 @@ use crate::reference::{Row, close, drawn, rows};
 use proptest::prelude::*;
 use std::f64::consts::PI;
 use toile_model::electrostatics::field::{Layers, PlacedRectangle, RectangleMatrix, rectangle_matrix, rectangle_pad};
-use toile_model::electrostatics::{EPS0, FieldFault, Ground, Layer, Medium};
+use toile_model::electrostatics::{EPS0, FieldFault, Ground, Layer, Medium, Outline, pad_capacitance};
 
 // ---- tolerances, each with its reason ----
 
@@ -109,6 +109,18 @@ fn a_square_alone() {
     // The equivalent radius of a plate lies between those of the inscribed and the circumscribed disc, 2 a/pi each.
     let shape = capacitance(&free, 0.02, 0.02) / (8.0 * EPS0);
     assert!(shape > 0.01 && shape < 0.01 * 2_f64.sqrt(), "{shape}");
+}
+
+#[test]
+fn the_example_of_the_documentation() {
+    let base = [layer(3e-3, 1.4)];
+    let medium = Medium { ground: Ground::Plane, base: &base, overlay: &[] };
+    let solved = capacitance(&Layers::new(&medium, None), 20e-3, 30e-3);
+    let outline = Outline::Rectangle { width_m: 20e-3, length_m: 30e-3, corner_radius_m: 0.0 };
+    let closed = pad_capacitance(&medium, &outline, None);
+    // As it is written there; the closed form, which knows nothing of this, within what it states.
+    close("example", solved, 3.84e-12, 1e-3);
+    close("closed form", closed.total_f, solved, closed.accuracy.relative_error);
 }
 
 #[test]

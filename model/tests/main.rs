@@ -2,6 +2,7 @@
 //!
 //! One binary. Tolerances with their reasons stand in `tolerances`; every check names its source.
 
+mod accuracy;
 mod conduction;
 mod electrostatics;
 mod estimate;
@@ -9,8 +10,11 @@ mod field_bodies;
 mod field_lines;
 mod field_rect;
 mod library;
+mod measured;
+mod outlines;
 mod properties;
 mod published;
 mod reference;
 mod tolerances;
+mod trade;
 mod uncertainty;

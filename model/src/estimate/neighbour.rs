@@ -6,14 +6,14 @@
 
 use super::input::Input;
 use super::pad::{LayerBuffer, PadChain, PieceChain, drawn_alike, figure, guard_band};
-use super::{GroundKind, checks};
+use super::{GroundKind, Shape, checks};
 use crate::electrostatics::{Choice, Conductor, Medium, felt_beside};
 use crate::geometry::Point;
 use crate::touch::{signal, signal_over_body};
 use crate::uncertainty::{Linear, propagate, propagate_by_whole_steps};
 
 /// Other pads that are taken together with the touched one, the nearest first: they screen those beyond.
-const MOST_OTHERS: usize = 4;
+const MOST_OTHERS: usize = 2;
 
 /// Pads whose middle is farther away than this many sizes of the touched one feel less than a thousandth of its touch.
 const REACH_IN_SIZES: f64 = 6.0;
@@ -73,19 +73,19 @@ impl PieceChain<'_> {
         let values = |list: &[Linear]| -> Vec<f64> { list.iter().map(|l| l.value).collect() };
         let layers: Vec<f64> = self.layers().0.iter().chain(self.layers().1).flatten().map(|l| l.value).collect();
         let own = values(&chains[touched].measures);
-        let (all, error) = {
+        let all = {
             let first = values(&chains[others[0]].measures);
             let at = At { layers: &layers, finger_m: self.shared.finger_m.value, measures: [&own, &first] };
             self.coefficients(touched, &others, &at, TOLERANCE)?
         };
         let way = self.way_back().map(|l| l.value);
-        let felt = |at: usize| self.signal_with(&all[at], way, chains[others[at]].details.run_f);
+        let felt = |at: usize| self.signal_with(&all[at].0, way, chains[others[at]].details.run_f);
         let at = (0..others.len()).max_by(|a, b| felt(*a).total_cmp(&felt(*b)))?;
         let other = others[at];
 
         let rough = self.rough(touched, other, &layers, chains, known)?;
-        let fine: [Linear; 4] = std::array::from_fn(|n| rough[n].moved_to(all[at][n]));
-        let error = chains[touched].also(self.inputs.len(), Input::method_error(touched, "signal on the neighbour", error));
+        let fine: [Linear; 4] = std::array::from_fn(|n| rough[n].moved_to(all[at].0[n]));
+        let error = chains[touched].also(self.inputs.len(), Input::method_error(touched, "signal on the neighbour", all[at].1));
         let [earth, supply, direct] = self.way_back();
         let arguments = [&fine[0], &fine[1], &fine[2], &fine[3], earth, supply, direct, &error];
         let run_f = chains[other].details.run_f;
@@ -114,7 +114,7 @@ impl PieceChain<'_> {
 
     /// Coefficients with their spreads, from a coarse solution of the two pads and the finger alone.
     fn rough(&self, touched: usize, other: usize, layers: &[f64], chains: &mut [PadChain], known: &mut Vec<Slopes>) -> Option<[Linear; 4]> {
-        let apart_m = self.apart(touched, other);
+        let apart_m = self.canonical(touched, other);
         let first_foreign = chains[touched].inputs.len();
         let foreign: Vec<Linear> = checks::shape_inputs(&self.piece.pads[other].shape, other)
             .into_iter()
@@ -140,7 +140,7 @@ impl PieceChain<'_> {
             let (mine, theirs) = x[count + 1..].split_at(own);
             let at = At { layers: &x[..count], finger_m: x[count], measures: [mine, theirs] };
             match self.coefficients(touched, &[other], &at, TOLERANCE_OF_SLOPES) {
-                Some((all, _)) => all[0],
+                Some(all) => all[0].0,
                 None => {
                     solved = false;
                     [0.0; 4]
@@ -154,6 +154,14 @@ impl PieceChain<'_> {
         Some(coefficients)
     }
 
+    /// The same; of round pads, which look alike all around, the distance alone counts.
+    fn canonical(&self, touched: usize, other: usize) -> Point {
+        let apart = self.apart(touched, other);
+        let round = |k: usize| matches!(self.piece.pads[k].shape, Shape::Round { .. });
+        let centred = self.shared.off_centre_m.value == 0.0;
+        if round(touched) && round(other) && centred { [(apart[0].hypot(apart[1]) / GRID_M).round() * GRID_M, 0.0] } else { apart }
+    }
+
     /// From the touched pad's middle to the other's, on the grid, m.
     fn apart(&self, touched: usize, other: usize) -> Point {
         let centre = |k: usize| self.piece.pads[k].centre_m.unwrap_or([0.0, 0.0]);
@@ -162,9 +170,9 @@ impl PieceChain<'_> {
         [on_grid(b[0] - a[0]), on_grid(b[1] - a[1])]
     }
 
-    /// Coefficients of every pad of `others`, and the bound of their relative error. `at.measures[1]` are those of the
+    /// Coefficients of every pad of `others`, each with the bound of its coupling. `at.measures[1]` are those of the
     /// first of the others; the rest are taken as drawn. `None` where pads overlap, which the clearance tells.
-    fn coefficients(&self, touched: usize, others: &[usize], at: &At<'_>, tolerance: f64) -> Option<(Vec<Coefficients>, f64)> {
+    fn coefficients(&self, touched: usize, others: &[usize], at: &At<'_>, tolerance: f64) -> Option<Vec<(Coefficients, f64)>> {
         let pads = &self.piece.pads;
         let mut conductors = Vec::with_capacity(2 * others.len() + 3);
         let mut guards = Vec::new();

@@ -168,7 +168,9 @@ mod tests {
     fn bessel_functions_at_tabled_places() {
         // Abramowitz & Stegun (1964), tables 9.8 and 9.9: exp(-x) I_0, I_1 at 1 and 5; I_2 by recurrence.
         let mut out = [0.0; 3];
-        for (x, expected) in [(1.0, [0.465_759_607_6, 0.207_910_415_4, 0.049_938_776_9]), (5.0, [0.183_540_812_6, 0.163_972_266_9, 0.117_951_905_9])] {
+        for (x, expected) in
+            [(1.0, [0.465_759_607_6, 0.207_910_415_4, 0.049_938_776_9]), (5.0, [0.183_540_812_6, 0.163_972_266_9, 0.117_951_905_9])]
+        {
             scaled_bessel(x, &mut out);
             out.iter().zip(expected).for_each(|(v, e)| assert!((v - e).abs() < 1e-9, "{x} {v} {e}"));
         }
@@ -215,7 +217,9 @@ mod tests {
         for wave in 0..5 {
             let of = |begin: usize| points.iter().filter(move |p| p.1 == begin);
             let sum: f64 = of(first)
-                .map(|p| of(last).map(|q| p.2[wave] * q.2[wave] * kernel.at((p.0[0] - q.0[0]).powi(2) + (p.0[1] - q.0[1]).powi(2))).sum::<f64>())
+                .map(|p| {
+                    of(last).map(|q| p.2[wave] * q.2[wave] * kernel.at((p.0[0] - q.0[0]).powi(2) + (p.0[1] - q.0[1]).powi(2))).sum::<f64>()
+                })
                 .sum();
             // What the middles of ringlets a seventh as wide as their radius make of the slowly changing factor.
             assert!((block[(last + wave, first + wave)] / sum - 1.0).abs() < 2e-3, "{wave} {} {sum}", block[(last + wave, first + wave)]);

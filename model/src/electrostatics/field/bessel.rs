@@ -6,7 +6,7 @@
 //!   and 9.1.27; upwards where the argument exceeds the order, else downwards from an order found by J. C. P. Miller's
 //!   device (9.12), which is stable there
 //! * for complex arguments in the first quadrant, with the exponential taken off: [`spherical_scaled`] and the Hankel
-//!   functions [`hankel_scaled`], from the integral 9.6.24 on a bent path and the series 9.7.2
+//!   functions [`Hankel`], from the integral 9.6.24 on a bent path and the series 9.7.2
 //! * accuracy: 1e-14 of the largest of the orders near the argument (tables of the Handbook, sums of squares)
 //! * never fails; values under 1e-250 may come out as 0
 //! * example: `j_0(1) = 0.841471`, `j_2(1) = 0.062035`, `J_1(1) = 0.440051`
@@ -110,15 +110,29 @@ pub(in crate::electrostatics) fn spherical_scaled(z: Complex<f64>, out: &mut [Co
     out.iter_mut().for_each(|value| *value *= scale);
 }
 
-/// Fills `out[m]` with `H_m(z) exp(-iz)`, H being Hankel's function of the first kind; |z| above 0.5.
-pub(in crate::electrostatics) fn hankel_scaled(z: Complex<f64>, out: &mut [Complex<f64>]) {
-    // H_m(z) = 2/(pi i) exp(-i m pi/2) K_m(w) with w = -iz.
-    let w = Complex::new(z.im, -z.re);
-    let k = if z.norm() > 25.0 { far(w) } else { bent(w) };
-    let first = [k[0] * Complex::new(0.0, -1.0 / FRAC_PI_2), k[1] * (-1.0 / FRAC_PI_2)];
-    let double = z.inv() * 2.0;
-    for m in 0..out.len() {
-        out[m] = if m < 2 { first[m] } else { double * (m - 1) as f64 * out[m - 1] - out[m - 2] };
+/// Hankel functions of the first kind for complex arguments, with the path of their integral made ready.
+pub(in crate::electrostatics) struct Hankel {
+    /// For small and for larger arguments: `cosh t - 1` and the weight, along the path.
+    paths: [Vec<[Complex<f64>; 2]>; 2],
+}
+
+impl Hankel {
+    /// Makes the path ready.
+    pub(in crate::electrostatics) fn new() -> Self {
+        Self { paths: [path(0.1), path(0.05)] }
+    }
+
+    /// Fills `out[m]` with `H_m(z) exp(-iz)`; z in the first quadrant, |z| above 0.5.
+    pub(in crate::electrostatics) fn scaled(&self, z: Complex<f64>, out: &mut [Complex<f64>]) {
+        // H_m(z) = 2/(pi i) exp(-i m pi/2) K_m(w) with w = -iz.
+        let w = Complex::new(z.im, -z.re);
+        let size = z.norm();
+        let k = if size > 25.0 { far(w) } else { bent(w, &self.paths[usize::from(size > 4.0)]) };
+        let first = [k[0] * Complex::new(0.0, -1.0 / FRAC_PI_2), k[1] * (-1.0 / FRAC_PI_2)];
+        let double = z.inv() * 2.0;
+        for m in 0..out.len() {
+            out[m] = if m < 2 { first[m] } else { double * (m - 1) as f64 * out[m - 1] - out[m - 2] };
+        }
     }
 }
 
@@ -140,25 +154,34 @@ fn far(w: Complex<f64>) -> [Complex<f64>; 2] {
     })
 }
 
-/// The same by `K_m(w) = integral from 0 to infinity of exp(-w cosh t) cosh(mt) dt`, on the path `t + i pi/3 tanh t`, along
-/// which the exponential dies for every w with an angle of -90 to 0 degrees. The trapezoidal rule converges exponentially.
-fn bent(w: Complex<f64>) -> [Complex<f64>; 2] {
-    let step = if w.norm() < 4.0 { 0.1 } else { 0.05 };
+/// The same by `K_m(w) = integral from 0 to infinity of exp(-w cosh t) cosh(mt) dt` along the path.
+fn bent(w: Complex<f64>, path: &[[Complex<f64>; 2]]) -> [Complex<f64>; 2] {
     let mut sum = [Complex::from(0.0); 2];
-    for n in 0..160 {
-        let t = step * f64::from(n);
-        let tanh = t.tanh();
-        let path = Complex::new(t, FRAC_PI_3 * tanh);
-        let slope = Complex::new(1.0, FRAC_PI_3 * (1.0 - tanh * tanh));
-        let cosh = path.cosh();
-        let value = (-w * (cosh - 1.0)).exp() * slope * if n == 0 { 0.5 * step } else { step };
-        sum[0] += value;
-        sum[1] += value * cosh;
-        if n > 10 && value.norm_sqr() * cosh.norm_sqr() < 1e-36 * sum[1].norm_sqr() {
+    for [rise, weight] in path {
+        let exponent = w * rise;
+        // Only ever growing along the path: the rest is nothing.
+        if exponent.re > 40.0 {
             break;
         }
+        let value = (-exponent).exp() * weight;
+        sum[0] += value;
+        sum[1] += value * (rise + 1.0);
     }
     sum
+}
+
+/// The path `t + i pi/3 tanh t`, along which the exponential dies for every w with an angle of -90 to 0 degrees. The
+/// trapezoidal rule converges exponentially on it.
+fn path(step: f64) -> Vec<[Complex<f64>; 2]> {
+    let node = |n: u32| {
+        let t = step * f64::from(n);
+        let tanh = t.tanh();
+        let slope = Complex::new(1.0, FRAC_PI_3 * (1.0 - tanh * tanh));
+        let weight = slope * if n == 0 { 0.5 * step } else { step };
+        [Complex::new(t, FRAC_PI_3 * tanh).cosh() - 1.0, weight]
+    };
+    // cosh 7 = 548, enough for |w| of 0.5 even where only a quarter of it counts.
+    (0..(7.0 / step) as u32).map(node).collect()
 }
 
 /// Arguments under this are 0: their functions of order 1 and above would underflow in products.
@@ -300,7 +323,7 @@ mod tests {
         for x in [0.6, 2.0, 9.0, 24.9, 25.1, 70.0] {
             let (mut j, mut h, mut jm) = ([Complex::from(0.0); 9], [Complex::from(0.0); 9], [0.0; 9]);
             spherical_scaled(Complex::from(x), &mut j);
-            hankel_scaled(Complex::from(x), &mut h);
+            Hankel::new().scaled(Complex::from(x), &mut h);
             let mut real = [0.0; 9];
             spherical(x, &mut real);
             cylindrical(x, &mut jm);
@@ -328,7 +351,7 @@ mod tests {
             // 9.1.28 holds the two starting values against each other: H_0' = -H_1. The scale exp(-iz) adds its own slope.
             let at = |z: Complex<f64>| {
                 let mut h = [Complex::from(0.0); 2];
-                hankel_scaled(z, &mut h);
+                Hankel::new().scaled(z, &mut h);
                 h
             };
             let step = 1e-5 * z.norm();

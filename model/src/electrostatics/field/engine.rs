@@ -17,7 +17,7 @@
 //!   1.198 pF
 
 use super::super::conductor::path_length;
-use super::super::{Conductor, Figure, Ground, Outline};
+use super::super::{Conductor, Figure, Ground};
 use super::FieldFault;
 use super::annulus::AnnulusBasis;
 use super::cells;
@@ -28,11 +28,12 @@ use super::layers::{Layers, Planes};
 use super::memory;
 use super::mesh::{Grading, Mesh, box_distance};
 use super::nodes::{ellipse, potentials};
+use super::outline::{aligned_loops, area_and_perimeter, loops};
 use super::overlap::{Region, without_repeats};
 use super::panel;
-use super::plate::{Base, Frame, Plate, aligned_loops, loops, points_reach, powers};
+use super::plate::{Base, Frame, Plate, points_reach, powers};
 use super::rectangle::RectangleBasis;
-use super::run::{Bank, MOST_MODES, Profiles, Run};
+use super::run::{BEND_LEFT, Bank, MOST_MODES, Profiles, Run, half_tangent};
 use crate::geometry::{self, Point};
 use nalgebra::DMatrix;
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -61,11 +62,6 @@ impl Solved {
             Charge::Run(run) => run.density(point_m, &amounts),
         }
     }
-
-    /// Unknowns of the finer resolution.
-    pub(super) fn unknowns(&self) -> usize {
-        self.amounts.nrows()
-    }
 }
 
 /// Solves to the relative tolerance, or as far as it goes.
@@ -76,7 +72,8 @@ pub(super) fn solve(
     relative_tolerance: f64,
     most_unknowns: usize,
 ) -> Result<Solved, FieldFault> {
-    let scene = Scene::new(layers, conductors, regions, relative_tolerance, most_unknowns);
+    let conductors: Vec<Conductor> = conductors.iter().map(plain).collect();
+    let scene = Scene::new(layers, &conductors, regions, relative_tolerance, most_unknowns);
     let mut coarseness = 1.0;
     loop {
         match scene.solve(coarseness) {
@@ -130,6 +127,11 @@ impl Plan {
     /// Whether it is written down in the same way at every resolution.
     fn is_fixed(&self) -> bool {
         self.degrees.is_none() && matches!(self.form, Form::Rectangle { .. } | Form::Disc { .. })
+    }
+
+    /// Whether each cell is a function of its own; such cells are refined for the neighbours and nobody else's.
+    fn is_all_cells(&self) -> bool {
+        self.degrees.is_none() && self.form == Form::Cells
     }
 }
 
@@ -244,7 +246,7 @@ impl<'a> Scene<'a> {
             let modes = self.modes(i, width_m);
             return Plan { form: Form::Run { path, width_m, modes }, size_m: width_m, degrees: None, nearest_m };
         }
-        let (area, perimeter) = area_and_perimeter(&conductor.figure.outline());
+        let [area, perimeter] = area_and_perimeter(&conductor.figure);
         let (around, half) = box_of(conductor);
         let mut degrees = Some([0; 2]);
         for j in self.others(i) {
@@ -309,9 +311,8 @@ impl<'a> Scene<'a> {
             let slowest = self.others(i).filter(|j| self.gaps[(i, *j)] > 0.0).map(rate).fold(f64::INFINITY, f64::min);
             -DEGREES * self.tolerance.ln() / slowest
         };
-        let order = |half: f64, least: f64, most: usize| {
-            (least.max(thin(half)).max(blurred(half)).max(beside(half)).ceil() as usize).min(most)
-        };
+        let order =
+            |half: f64, least: f64, most: usize| (least.max(thin(half)).max(blurred(half)).max(beside(half)).ceil() as usize).min(most);
         let least = 1.0 - 3.0 * self.tolerance.log10();
         match conductor.figure {
             Figure::Round { diameter_m } if self.others(i).all(|j| points_reach(diameter_m, self.clear(i, j))) => {
@@ -376,7 +377,11 @@ impl<'a> Scene<'a> {
         let system = fine.system(self, None);
         let rough = coarse.system(self, Some((&fine, &system)));
         let found = fine.maxwell(self, system).ok_or(no_solution)?;
-        let coarser = if self.plans.iter().all(Plan::is_fixed) { found.maxwell_f.clone() } else { coarse.maxwell(self, rough).ok_or(no_solution)?.maxwell_f };
+        let coarser = if self.plans.iter().all(Plan::is_fixed) {
+            found.maxwell_f.clone()
+        } else {
+            coarse.maxwell(self, rough).ok_or(no_solution)?.maxwell_f
+        };
         let (left_over, tail, bends) = (self.left_over(), self.tail(), self.bends());
         let rims = self.rims(coarseness, &found.maxwell_f);
         let step = &found.maxwell_f - coarser;
@@ -426,6 +431,23 @@ impl<'a> Scene<'a> {
         pace / (1.0 - pace)
     }
 
+    /// How a plate's own axes, along which its cells lie, are turned and moved to the cloth.
+    fn frame(&self, i: usize) -> Frame {
+        let conductor = &self.conductors[i];
+        let (_, turned) = aligned_loops(&conductor.figure);
+        let (sin, cos) = (conductor.rotation_rad + turned).sin_cos();
+        Frame { centre_m: conductor.centre_m, turn: [sin, cos] }
+    }
+
+    /// The cells of a plate, refined for its neighbours where each is a function of its own.
+    fn mesh(&self, i: usize, plan: &Plan, coarseness: f64) -> Mesh {
+        let frame = self.frame(i);
+        let near = |middle, sides| {
+            if plan.is_all_cells() { coarseness * self.neighbours_allow(i, &frame, middle, sides) } else { f64::INFINITY }
+        };
+        Mesh::new(&aligned_loops(&self.conductors[i].figure).0, self.grading(i, coarseness), &near)
+    }
+
     /// How fine the cells of a plate are.
     fn grading(&self, i: usize, coarseness: f64) -> Grading {
         let plan = &self.plans[i];
@@ -446,7 +468,7 @@ impl<'a> Scene<'a> {
             if plan.form != Form::Cells || grading.h_m < RESOLVED * self.nearest_boundary(i) {
                 return 0.0;
             }
-            let (_, perimeter) = area_and_perimeter(&self.conductors[i].figure.outline());
+            let [_, perimeter] = area_and_perimeter(&self.conductors[i].figure);
             let width = 0.5 * plan.size_m;
             let band = |grading: Grading| cells::band(&grading.strips(width), perimeter, kernel);
             let coarser = self.grading(i, 2.0 * coarseness);
@@ -463,10 +485,14 @@ impl<'a> Scene<'a> {
         self.others(i).any(|j| self.over(i, j) > 0.0 && self.gaps[(i, j)] <= 0.0)
     }
 
-    /// What bends may take from each run, relative.
+    /// What bends may be off by in each run, relative.
     fn bends(&self) -> Vec<f64> {
+        let bend = |corner: &[Point]| {
+            let [u, v] = [0, 1].map(|k| [corner[k + 1][0] - corner[k][0], corner[k + 1][1] - corner[k][1]]);
+            half_tangent(u, v)
+        };
         let of = |plan: &Plan| match &plan.form {
-            Form::Run { path, width_m, .. } => BEND * width_m * path.len().saturating_sub(2) as f64 / path_length(path),
+            Form::Run { path, width_m, .. } => BEND_LEFT * width_m * path.windows(3).map(bend).sum::<f64>() / path_length(path),
             _ => 0.0,
         };
         self.plans.iter().map(of).collect()
@@ -550,8 +576,6 @@ const HIGHER: f64 = 0.5;
 /// The same for profiles: from one to the next what they bring falls by (w/4d)² of a line at a distance d, which is 0.05
 /// where the gap is but a tenth of the width.
 const PROFILES: f64 = 0.15;
-/// What a bend may take, in widths of run.
-const BEND: f64 = 0.1;
 /// Cells at the edge over the distance of the nearest boundary, up to which their error falls as they do.
 const RESOLVED: f64 = 0.3;
 /// Strips for a band whose rim lacks little, 1e-3 of what is charged there.
@@ -569,15 +593,26 @@ impl Level {
     /// Plates that take all their functions are those of the finer level.
     fn new(scene: &Scene<'_>, coarseness: f64, finer: Option<&Level>) -> Result<Self, FieldFault> {
         let mut level = Self { bodies: Vec::new(), functions: 0 };
+        // What is all cells tells first whether it comes to too much.
+        let mut meshes: Vec<Option<Mesh>> = (0..scene.conductors.len()).map(|_| None).collect();
+        let mut cells = 0;
+        for (i, plan) in scene.plans.iter().enumerate().filter(|(_, plan)| plan.is_all_cells()) {
+            let mesh = scene.mesh(i, plan, coarseness);
+            cells += mesh.cells.len();
+            if mesh.cells.len() > MOST_CELLS || cells > scene.most_unknowns {
+                return Err(FieldFault::TooMuchWork { unknowns: cells });
+            }
+            meshes[i] = Some(mesh);
+        }
         let mut plates: Vec<(usize, Arc<Plate>)> = Vec::new();
         let mut profiles: Vec<(f64, bool, Profiles)> = Vec::new();
-        for i in 0..scene.conductors.len() {
-            let charge = match &scene.plans[i].form {
-                _ if let (Some(finer), true) = (finer, scene.plans[i].is_fixed()) => finer.bodies[i].charge.clone(),
+        for (i, plan) in scene.plans.iter().enumerate() {
+            let charge = match &plan.form {
+                _ if let (Some(finer), true) = (finer, plan.is_fixed()) => finer.bodies[i].charge.clone(),
                 Form::Run { path, width_m, modes } => {
                     Charge::Run(Arc::new(level.run(scene, i, (path, *width_m, *modes), &mut profiles, coarseness)?))
                 }
-                _ => level.plate(scene, i, &mut plates, coarseness)?,
+                _ => level.plate(scene, i, meshes[i].take(), &mut plates, coarseness)?,
             };
             let count = match &charge {
                 Charge::Plate(plate, _) => plate.totals().len(),
@@ -614,16 +649,19 @@ impl Level {
             .ok_or(FieldFault::TooMuchWork { unknowns: scene.most_unknowns + 1 })
     }
 
-    fn plate(&self, scene: &Scene<'_>, i: usize, plates: &mut Vec<(usize, Arc<Plate>)>, coarseness: f64) -> Result<Charge, FieldFault> {
+    fn plate(
+        &self,
+        scene: &Scene<'_>,
+        i: usize,
+        mesh: Option<Mesh>,
+        plates: &mut Vec<(usize, Arc<Plate>)>,
+        coarseness: f64,
+    ) -> Result<Charge, FieldFault> {
         let (conductor, plan) = (&scene.conductors[i], &scene.plans[i]);
-        let (outline, turned) = aligned_loops(&conductor.figure);
-        let (sin, cos) = (conductor.rotation_rad + turned).sin_cos();
-        let frame = Frame { centre_m: conductor.centre_m, turn: [sin, cos] };
-        // Cells that are refined for the neighbours are nobody else's.
-        let own_cells = plan.form == Form::Cells && plan.degrees.is_none();
+        let frame = scene.frame(i);
         let same = |(j, _): &&(usize, Arc<Plate>)| {
             let other = &scene.conductors[*j];
-            !own_cells && other.figure == conductor.figure && other.on_top == conductor.on_top && scene.plans[*j] == *plan
+            !plan.is_all_cells() && other.figure == conductor.figure && other.on_top == conductor.on_top && scene.plans[*j] == *plan
         };
         if let Some((_, plate)) = plates.iter().find(same) {
             return Ok(Charge::Plate(Arc::clone(plate), frame));
@@ -641,10 +679,7 @@ impl Level {
                 Base::Ring(AnnulusBasis::new(inner_m, outer_m, ringlets, harmonics))
             }
             _ => {
-                let near = |middle, sides| {
-                    if own_cells { coarseness * scene.neighbours_allow(i, &frame, middle, sides) } else { f64::INFINITY }
-                };
-                let mesh = Mesh::new(&outline, scene.grading(i, coarseness), &near);
+                let mesh = mesh.unwrap_or_else(|| scene.mesh(i, plan, coarseness));
                 if mesh.cells.len() > MOST_CELLS {
                     return Err(FieldFault::TooMuchWork { unknowns: mesh.cells.len() });
                 }
@@ -789,11 +824,7 @@ const MOST_CELLS: usize = 4000;
 const NEAR: f64 = 0.12;
 
 /// Potentials between two plates where there is something better than point charges.
-fn between_plates(
-    scene: &Scene<'_>,
-    (i, p, at_p): (usize, &Plate, &Frame),
-    (j, q, at_q): (usize, &Plate, &Frame),
-) -> Option<DMatrix<f64>> {
+fn between_plates(scene: &Scene<'_>, (i, p, at_p): (usize, &Plate, &Frame), (j, q, at_q): (usize, &Plate, &Frame)) -> Option<DMatrix<f64>> {
     let (kernel, over) = (scene.kernel(i, j), scene.over(i, j));
     if let (Some(p), Some(q)) = (p.panels(at_p), q.panels(at_q)) {
         return Some(DMatrix::from_fn(p.len(), q.len(), |i, j| panel::mean(kernel, &p[i], &q[j], over)));
@@ -817,6 +848,30 @@ fn between_plates(
         _ => return None,
     };
     Some(q.reduced(p.reduced(block).transpose()).transpose())
+}
+
+/// A run so short against its width that it is a plate, as a rectangle or polygon; all others as they are.
+fn plain(conductor: &Conductor) -> Conductor {
+    let Figure::Line { points_m, width_m } = &conductor.figure else { return conductor.clone() };
+    let path = without_repeats(points_m);
+    if path_length(&path) > SLENDER * width_m {
+        return conductor.clone();
+    }
+    if let [a, b] = path[..] {
+        let along = [b[0] - a[0], b[1] - a[1]];
+        return Conductor {
+            figure: Figure::Rectangle { width_m: along[0].hypot(along[1]), length_m: *width_m, corner_radius_m: 0.0 },
+            centre_m: conductor.on_cloth([0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])]),
+            rotation_rad: conductor.rotation_rad + along[1].atan2(along[0]),
+            ..conductor.clone()
+        };
+    }
+    let around = loops(&conductor.figure);
+    match geometry::extent(&around[0], &[]) {
+        Ok(_) => Conductor { figure: Figure::Polygon { points_m: around[0].clone(), holes_m: Vec::new() }, ..conductor.clone() },
+        // It runs over itself.
+        Err(_) => conductor.clone(),
+    }
 }
 
 /// The path on the cloth and the width of a run, or of a rectangle so slender that it is one.
@@ -862,17 +917,6 @@ fn box_of(conductor: &Conductor) -> (Region, Point) {
     let corners = [low, [high[0], low[1]], high, [low[0], high[1]]];
     let corners = geometry::placed(&corners, turned, [0.0; 2]).iter().map(|p| conductor.on_cloth(*p)).collect();
     (Region::of_loop(corners), [0.5 * (high[0] - low[0]), 0.5 * (high[1] - low[1])])
-}
-
-fn area_and_perimeter(outline: &Outline) -> (f64, f64) {
-    match outline {
-        Outline::Round { diameter_m: d } => (PI * d * d / 4.0, PI * d),
-        Outline::Rectangle { width_m: w, length_m: l, corner_radius_m: r } => {
-            (w * l - (4.0 - PI) * r * r, 2.0 * (w + l) - (8.0 - 2.0 * PI) * r)
-        }
-        Outline::Ring { inner_diameter_m: i, outer_diameter_m: o } => (PI * (o * o - i * i) / 4.0, PI * (o + i)),
-        Outline::Polygon { area_m2, perimeter_m, .. } => (*area_m2, *perimeter_m),
-    }
 }
 
 /// Block of two parallel rectangles; `offset` from the first to the second in the frame of the first.

@@ -1,9 +1,9 @@
-//! A Gaussian integrated over one or two intervals.
+//! A Gaussian integrated over two intervals.
 //!
 //! Gaussians separate in x and y, so that the potential between two rectangles with parallel sides is a sum of products
 //! of the double integrals given here.
 //!
-//! * gives: the mean of exp(-g (x - x')²) over x and x' in two intervals, or over x alone; without unit
+//! * gives: the mean of exp(-g (x - x')²) over x and x' in two intervals; without unit
 //! * needs: lengths above 0, g from 0 on, in units whose product has none
 //! * source: textbook; the second antiderivative of exp(-g u²) is `F(u) = (u √(pi/g) erf(√g u) + exp(-g u²)/g)/2`, and
 //!   where its differences would cancel the mean follows from the moments of u
@@ -30,20 +30,6 @@ pub(in crate::electrostatics) fn between(per_m2: f64, a: f64, b: f64, apart: f64
         v * PI.sqrt() * libm::erf(v) + (-v * v).exp()
     };
     ((f(c + wide) - f(c + narrow) - f(c - narrow) + f(c - wide)) / (2.0 * g * a * b)).max(0.0)
-}
-
-/// Mean over one interval of length `a` whose middle lies `apart` from the point.
-pub(in crate::electrostatics) fn from_point(per_m2: f64, a: f64, apart: f64) -> f64 {
-    let (g, c, half) = (per_m2, apart.abs(), 0.5 * a);
-    let gap = c - half;
-    if gap > 0.0 && g * gap * gap > UNFELT {
-        return 0.0;
-    }
-    if g * half * half < FLAT {
-        return by_moments(g, c * c, a * a / 12.0, a.powi(4) / 80.0);
-    }
-    let root = g.sqrt();
-    (PI.sqrt() * (libm::erf(root * (c + half)) - libm::erf(root * (c - half))) / (2.0 * root * a)).max(0.0)
 }
 
 /// Where a Gaussian is lost in rounding.
@@ -78,8 +64,6 @@ mod tests {
                 let (value, sum) = (between(g, a, b, c), by_sums(g, a, b, c, 1000));
                 // The midpoint rule errs by g (a² + b²)/(24 n²).
                 assert!((value - sum).abs() < 2e-6 * g.min(1.0) + 2e-8, "{g} {a} {b} {c}: {value} {sum}");
-                let (value, sum) = (from_point(g, a, c), by_sums(g, a, 1e-9, c, 1000));
-                assert!((value - sum).abs() < 2e-6 * g.min(1.0) + 2e-8, "{g} {a} {c}: {value} {sum}");
             }
         }
     }
@@ -89,8 +73,6 @@ mod tests {
         for c in [0.0, 0.4, 3.0, 30.0] {
             let g = FLAT;
             let (below, above) = (between(g * (1.0 - 1e-12), 1.0, 1.0, c), between(g * (1.0 + 1e-12), 1.0, 1.0, c));
-            assert!((below - above).abs() < 1e-8, "{c} {below} {above}");
-            let (below, above) = (from_point(4.0 * g * (1.0 - 1e-12), 1.0, c), from_point(4.0 * g * (1.0 + 1e-12), 1.0, c));
             assert!((below - above).abs() < 1e-8, "{c} {below} {above}");
         }
     }

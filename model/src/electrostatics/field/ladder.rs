@@ -16,19 +16,32 @@ use nalgebra::{DMatrix, DVector};
 pub(super) struct Ladder {
     /// Numbers of the functions, coarse first.
     pub(super) order: Vec<usize>,
-    /// In that order, how often the resolution may be lowered before the function drops out; the functions that carry
-    /// charge never do.
-    steps: Vec<usize>,
-    decay: f64,
+    /// In that order, the group and how often the resolution may be lowered before the function drops out; the functions
+    /// that carry charge never do.
+    functions: Vec<(usize, usize)>,
+    decays: Vec<f64>,
+    margin: f64,
+}
+
+/// Functions whose resolution is lowered together: those of one conductor.
+pub(super) struct Group {
+    /// For each, how often the resolution may be lowered before it drops out.
+    pub(super) steps: Vec<usize>,
+    /// By which factor each step should add less than the one before.
+    pub(super) decay: f64,
 }
 
 impl Ladder {
-    pub(super) fn new(steps: impl Iterator<Item = usize>, charges: &[f64], decay: f64) -> Self {
-        let steps: Vec<usize> = steps.zip(charges).map(|(step, charge)| if *charge == 0.0 { step } else { usize::MAX }).collect();
-        let mut order: Vec<usize> = (0..steps.len()).collect();
-        order.sort_by_key(|i| std::cmp::Reverse(steps[*i]));
-        let steps = order.iter().map(|i| steps[*i]).collect();
-        Self { order, steps, decay }
+    /// The groups' functions follow each other. `margin` is what the bounds are raised by.
+    pub(super) fn new(groups: Vec<Group>, charges: &[f64], margin: f64) -> Self {
+        let decays = groups.iter().map(|group| group.decay.min(0.9)).collect();
+        let numbered = groups.into_iter().enumerate().flat_map(|(g, group)| group.steps.into_iter().map(move |step| (g, step)));
+        let functions: Vec<(usize, usize)> =
+            numbered.zip(charges).map(|((g, step), charge)| (g, if *charge == 0.0 { step } else { usize::MAX })).collect();
+        let mut order: Vec<usize> = (0..functions.len()).collect();
+        order.sort_by_key(|i| std::cmp::Reverse(functions[*i].1));
+        let functions = order.iter().map(|i| functions[*i]).collect();
+        Self { order, functions, decays, margin }
     }
 
     /// With `matrix = L L^T` in this order: `L^-1 right` in this order, and `matrix^-1 right` in the order given.
@@ -54,14 +67,16 @@ impl Ladder {
 
     /// Position in the order and number of the functions that drop out first.
     pub(super) fn last(&self) -> impl Iterator<Item = (usize, usize)> {
-        self.order.iter().zip(&self.steps).enumerate().filter(|(_, (_, step))| **step == 0).map(|(position, (f, _))| (position, *f))
+        let last = |(position, ((_, step), f)): (usize, (&(usize, usize), &usize))| (*step == 0).then_some((position, *f));
+        self.functions.iter().zip(&self.order).enumerate().filter_map(last)
     }
 
-    /// What the last, the last but one and the last but two steps of resolution added.
-    pub(super) fn gains(&self, energy: impl Fn(usize) -> f64) -> [f64; 3] {
-        let mut gains = [0.0; 3];
-        for (i, step) in self.steps.iter().enumerate() {
-            if let Some(gain) = gains.get_mut(*step) {
+    /// What the last, the last but one and the last but two steps of resolution added, by groups; `energy` counts functions
+    /// in the ladder's order.
+    pub(super) fn gains(&self, energy: impl Fn(usize) -> f64) -> Vec<[f64; 3]> {
+        let mut gains = vec![[0.0; 3]; self.decays.len()];
+        for (i, (group, step)) in self.functions.iter().enumerate() {
+            if let Some(gain) = gains[*group].get_mut(*step) {
                 *gain += energy(i);
             }
         }
@@ -69,15 +84,21 @@ impl Ladder {
     }
 
     pub(super) fn missing(&self, energy: impl Fn(usize) -> f64) -> f64 {
-        self.beyond(self.gains(energy))
+        self.beyond(&self.gains(energy))
     }
 
-    /// What all further steps would add: a geometric series under the envelope of the last three, for single ones may be
-    /// small by chance.
-    pub(super) fn beyond(&self, gains: [f64; 3]) -> f64 {
+    /// What all further steps would add: for each group a geometric series under the envelope of the last three, for single
+    /// ones may be small by chance.
+    pub(super) fn beyond(&self, gains: &[[f64; 3]]) -> f64 {
+        (0..gains.len()).map(|group| self.beyond_in(group, gains[group])).sum()
+    }
+
+    /// What all further steps of one group would add.
+    pub(super) fn beyond_in(&self, group: usize, gains: [f64; 3]) -> f64 {
+        let decay = self.decays[group];
         let [last, before, earlier] = gains.map(f64::abs);
-        let envelope = last.max(before * self.decay).max(earlier * self.decay * self.decay);
-        2.0 * envelope * self.decay / (1.0 - self.decay)
+        let envelope = last.max(before * decay).max(earlier * decay * decay);
+        self.margin * envelope * decay / (1.0 - decay)
     }
 }
 

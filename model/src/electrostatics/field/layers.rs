@@ -137,17 +137,44 @@ impl Layers {
 
     /// Thickness of everything over the stitched plane.
     pub(in crate::electrostatics) fn overlay_m(&self) -> f64 {
-        self.overlay.iter().map(|layer| layer.thickness_m).sum()
+        self.overlay.iter().fold(0.0, |sum, layer| sum + layer.thickness_m)
     }
 
     /// Thickness of everything under the stitched plane.
     pub(in crate::electrostatics) fn base_m(&self) -> f64 {
-        self.base.iter().map(|layer| layer.thickness_m).sum()
+        self.base.iter().fold(0.0, |sum, layer| sum + layer.thickness_m)
     }
+
+    // Sums start at 0.0: an empty `sum()` is -0.0, whose inverse has the wrong sign.
 
     /// Sum of thickness times permittivity: no feature of Z is nearer to k = 0 than about the inverse of it.
     pub(in crate::electrostatics) fn reach_m(&self) -> f64 {
-        self.base.iter().chain(&self.overlay).map(|layer| layer.thickness_m * layer.relative_permittivity).sum()
+        self.base.iter().chain(&self.overlay).fold(0.0, |sum, layer| sum + layer.thickness_m * layer.relative_permittivity)
+    }
+
+    /// Permittivity and thickness of the lowest layer: air without end where there is none.
+    pub(in crate::electrostatics) fn bottom_permittivity(&self) -> f64 {
+        self.base.first().map_or(1.0, |layer| layer.relative_permittivity)
+    }
+
+    /// See [`Self::bottom_permittivity`], m.
+    pub(in crate::electrostatics) fn bottom_m(&self) -> f64 {
+        self.base.first().map_or(f64::INFINITY, |layer| layer.thickness_m)
+    }
+
+    /// Seen from the ground's plane upwards: the admittance of everything, and what share of a potential there comes
+    /// through to the stitched plane.
+    pub(in crate::electrostatics) fn from_ground(&self, k: f64) -> (f64, f64) {
+        let mut load = Admittance::<f64>::air();
+        load.through_all(&self.overlay, k);
+        let mut share = 1.0;
+        for layer in self.base.iter().rev() {
+            let ([decay, lost], e) = (k.decay(layer.thickness_m), layer.relative_permittivity);
+            share *=
+                load.denominator * k.fade(layer.thickness_m) * 2.0 * e / (load.denominator * (1.0 + decay) * e + load.numerator * lost);
+            load.through(*layer, k);
+        }
+        (load.numerator / load.denominator, share)
     }
 
     /// What lies under the base.

@@ -1,6 +1,7 @@
 //! An endless run on the stitched plane, per metre, solved.
 
 use super::super::{CrossSection, Ground, Medium, Note, Notes};
+use super::kept::{Kept, Key};
 use super::layers::Layers;
 use super::strip::strip;
 use super::thread::thread;
@@ -44,6 +45,19 @@ pub struct LineSolved {
 /// # Ok::<(), field::FieldFault>(())
 /// ```
 pub fn line(medium: &Medium<'_>, cross_section: CrossSection, relative_tolerance: f64) -> Result<LineSolved, FieldFault> {
+    let (kind, extent_m) = match cross_section {
+        CrossSection::Strip { width_m } => (0, width_m),
+        CrossSection::Thread { diameter_m } => (1, diameter_m),
+    };
+    let mut key: Key = Layers::new(medium, None).fingerprint().into_iter().collect();
+    key.extend([kind, extent_m.to_bits(), relative_tolerance.to_bits()]);
+    LINES.get(key, || solve(medium, cross_section, relative_tolerance))
+}
+
+/// Lines kept, a hundred bytes each: the runs of a piece are mostly of one thread.
+static LINES: Kept<Result<LineSolved, FieldFault>, 256> = Kept::new();
+
+fn solve(medium: &Medium<'_>, cross_section: CrossSection, relative_tolerance: f64) -> Result<LineSolved, FieldFault> {
     let layers = Layers::new(medium, None).over_ground(DISTANT_GROUND_M);
     let (extent_m, needed_m) = match cross_section {
         CrossSection::Strip { width_m } => (width_m, 0.0),

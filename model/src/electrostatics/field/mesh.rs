@@ -157,7 +157,11 @@ impl Filler<'_> {
             let pieces: Vec<Vec<Point>> = loops.iter().map(|l| cut(l, k, at, above)).filter(|l| l.len() > 2).collect();
             if !pieces.is_empty() {
                 let (mut low, mut high) = (low, high);
-                if above { low[k] = at } else { high[k] = at }
+                if above {
+                    low[k] = at
+                } else {
+                    high[k] = at
+                }
                 self.fill(low, high, &pieces, &asking);
             }
         }

@@ -109,11 +109,6 @@ impl Region {
     pub(in crate::electrostatics) fn extent_m(&self) -> f64 {
         (self.high[0] - self.low[0]).max(self.high[1] - self.low[1])
     }
-
-    /// Middle of the box around it.
-    pub(in crate::electrostatics) fn middle(&self) -> Point {
-        [0.5 * (self.low[0] + self.high[0]), 0.5 * (self.low[1] + self.high[1])]
-    }
 }
 
 /// The corners of each leg of a run, mitred where legs meet. Points on top of each other are one.

@@ -17,7 +17,7 @@
 //! * never fails
 //! * example: discs of 12 mm radius, 30 mm apart, on 3 mm of felt (1.4) over ground: I(0, 0, 0) = 0.0076
 
-use super::bessel;
+use super::bessel::{self, Hankel};
 use super::gauss::GAUSS_16;
 use super::layers::{Layers, Planes};
 use super::wavenumbers::{Span, end_per_m};
@@ -111,6 +111,7 @@ struct Sum<'a> {
     complex_spectra: [Vec<Complex<f64>>; 2],
     complex_waves: Vec<Complex<f64>>,
     norms: [Vec<f64>; 2],
+    hankel: Hankel,
 }
 
 /// Columns per product.
@@ -132,6 +133,7 @@ impl<'a> Sum<'a> {
             complex_spectra: [vec![Complex::from(0.0); first], vec![Complex::from(0.0); second]],
             complex_waves: vec![Complex::from(0.0); pair.orders],
             norms: [norm(0), norm(1)],
+            hankel: Hankel::new(),
         }
     }
 
@@ -157,7 +159,7 @@ impl<'a> Sum<'a> {
         for i in 0..2 {
             bessel::spherical_scaled(k * pair.radii_m[i], &mut self.complex_spectra[i]);
         }
-        bessel::hankel_scaled(k * pair.distance_m, &mut self.complex_waves);
+        self.hankel.scaled(k * pair.distance_m, &mut self.complex_waves);
         let gap = pair.distance_m - pair.radii_m[0] - pair.radii_m[1];
         let weight = weight * (Complex::new(0.0, gap) * k).exp();
         let q = self.column(2);

@@ -1,17 +1,19 @@
-//! A plate of any outline: its cells, and few functions of charge that answer to smooth potentials.
+//! A plate among other conductors: the functions that its charge is made of, or the few that matter.
 //!
-//! Seen from other conductors some way off, a plate does no more than answer to the potential that they cause on it, which
-//! is smooth there. The charges that answer to the polynomials up to some degree are then all the functions it needs, few
-//! dozens for hundreds of cells. Next to a close neighbour every cell stays a function of its own.
+//! Rectangles, discs and rings have functions that hold their edges ([`RectangleBasis`], [`DiscBasis`], [`AnnulusBasis`]); any
+//! other outline is cells of even charge ([`Mesh`]). Seen from other conductors some way off, a plate does no more than answer
+//! to the potential that they cause on it, which is smooth there. The charges that answer to the polynomials up to some
+//! degree are then all the functions it needs, a few dozen for hundreds. Next to a close neighbour they stay all.
 //!
-//! * gives: the potentials of the functions among themselves, 1/F; point charges that stand for them
-//! * needs: closed loops in metres; the mesh's h; the degree
-//! * source: own; Galerkin's method, see [`super::cells`]
-//! * accuracy: with h in proportion, half the h halves the error; two h extrapolated leave about a tenth of the finer's
-//!   error. Example: a square of 4 mm on 20 mm (1) under 10 mm (8): 484 cells 0.32 % low, extrapolated 0.014 %
+//! * gives: the potentials of the functions among themselves, 1/F; point charges that stand for them; densities
+//! * needs: a base about the plate's own origin; degrees of the polynomials, or none
+//! * source: own; Galerkin's method, R. F. Harrington, Field Computation by Moment Methods (1968), from memory
+//! * accuracy: that of the base. With cells the error falls in proportion to the mesh's h, and two meshes extrapolated
+//!   leave about a tenth of the finer's: a square of 4 mm on 20 mm (1) under 10 mm (8) by 484 cells is 0.32 % low,
+//!   extrapolated 0.014 %
 //! * errors: nothing where rounding makes the matrix indefinite
+//! * example: see the accuracy above
 
-use super::super::Figure;
 use super::annulus::AnnulusBasis;
 use super::cells;
 use super::dense::Factors;
@@ -24,9 +26,8 @@ use super::overlap::Region;
 use super::panel::Panel;
 use super::rectangle::RectangleBasis;
 use super::rules;
-use crate::geometry::{self, Point};
+use crate::geometry::Point;
 use nalgebra::DMatrix;
-use std::f64::consts::PI;
 use std::sync::OnceLock;
 
 /// A turn about the origin, then a move.
@@ -57,75 +58,6 @@ impl Frame {
         let v = [p[0] - self.centre_m[0], p[1] - self.centre_m[1]];
         [cos * v[0] + sin * v[1], -sin * v[0] + cos * v[1]]
     }
-}
-
-/// The outline of a figure as closed loops, arcs as corners that keep the area; a run has none.
-pub(in crate::electrostatics) fn loops(figure: &Figure) -> Vec<Vec<Point>> {
-    match figure {
-        Figure::Round { diameter_m } => vec![circle(diameter_m / 2.0)],
-        Figure::Rectangle { width_m, length_m, corner_radius_m } if *corner_radius_m > 0.0 => {
-            let r = *corner_radius_m;
-            let (x, y) = (width_m / 2.0 - r, length_m / 2.0 - r);
-            // Corners in the middle of short arcs, as far out as makes up for what the chords cut off.
-            let angle = 0.5 * PI / ARC as f64;
-            let grown = r * (angle / angle.sin()).sqrt();
-            let arc = |quarter: usize| {
-                let (sx, sy) = [(x, y), (-x, y), (-x, -y), (x, -y)][quarter];
-                (0..ARC).map(move |i| {
-                    let (sin, cos) = ((quarter * ARC + i) as f64 * angle + 0.5 * angle).sin_cos();
-                    [sx + grown * cos, sy + grown * sin]
-                })
-            };
-            vec![(0..4).flat_map(arc).collect()]
-        }
-        Figure::Rectangle { width_m, length_m, .. } => vec![geometry::rectangle_outline(*width_m, *length_m)],
-        Figure::Ring { inner_diameter_m, outer_diameter_m } => vec![circle(outer_diameter_m / 2.0), circle(inner_diameter_m / 2.0)],
-        Figure::Polygon { points_m, holes_m } => std::iter::once(points_m).chain(holes_m).cloned().collect(),
-        Figure::Line { .. } => Vec::new(),
-    }
-}
-
-/// The loops of a figure turned so that as much of its edges as possible lies along the axes, and how far the turned
-/// figure has to be turned back, rad.
-pub(in crate::electrostatics) fn aligned_loops(figure: &Figure) -> (Vec<Vec<Point>>, f64) {
-    let loops = loops(figure);
-    if !matches!(figure, Figure::Polygon { .. }) {
-        return (loops, 0.0);
-    }
-    let edges = loops.iter().flat_map(|l| (0..l.len()).map(|i| [l[i], l[(i + 1) % l.len()]]));
-    let edges: Vec<(f64, f64)> = edges.map(|[a, b]| ((b[1] - a[1]).atan2(b[0] - a[0]), (b[0] - a[0]).hypot(b[1] - a[1]))).collect();
-    let quarter = 0.5 * PI;
-    let along = |angle: f64| {
-        let off = |other: f64| (other - angle - ((other - angle) / quarter).round() * quarter).abs();
-        edges.iter().filter(|(other, _)| off(*other) < 1e-6).map(|(_, length)| length).sum::<f64>()
-    };
-    let best = edges.iter().map(|(angle, _)| (along(*angle), *angle)).fold((0.0, 0.0), |best, x| if x.0 > best.0 * (1.0 + 1e-9) { x } else { best });
-    let angle = best.1 - (best.1 / quarter).round() * quarter;
-    // Edges that are parallel but for rounding shall be parallel to the last bit, so that cells end at them.
-    let tidy = |corners: Vec<Point>| {
-        let mut corners = corners;
-        for k in 0..corners.len() {
-            let next = (k + 1) % corners.len();
-            for axis in 0..2 {
-                let (d, length) = ((corners[next][axis] - corners[k][axis]).abs(), (corners[next][1 - axis] - corners[k][1 - axis]).abs());
-                if d > 0.0 && d < 1e-9 * length {
-                    corners[next][axis] = corners[k][axis];
-                }
-            }
-        }
-        corners
-    };
-    (loops.iter().map(|l| if angle == 0.0 { l.clone() } else { tidy(geometry::placed(l, -angle, [0.0; 2])) }).collect(), angle)
-}
-
-/// Corners in a quarter of a circle.
-const ARC: usize = 32;
-
-fn circle(radius_m: f64) -> Vec<Point> {
-    let sides = 4 * ARC;
-    let angle = 2.0 * PI / sides as f64;
-    let grown = radius_m * (angle / angle.sin()).sqrt();
-    (0..sides).map(|k| [grown * (k as f64 * angle).cos(), grown * (k as f64 * angle).sin()]).collect()
 }
 
 /// What the charge of a plate is made of, about its own origin.
@@ -178,7 +110,7 @@ impl Base {
         let mut highest = vec![true; self.count()];
         match self {
             Self::Cells(_) => highest.fill(false),
-            Self::Rectangle(basis, _) => basis.coarse().into_iter().for_each(|f| highest[f] = false),
+            Self::Rectangle(basis, _) => basis.coarser(2, 1).into_iter().for_each(|f| highest[f] = false),
             Self::Disc(basis) => highest[..basis.coarser(2)].fill(false),
             Self::Ring(basis) => (0..basis.count()).for_each(|f| highest[f] = basis.is_highest(f)),
         }

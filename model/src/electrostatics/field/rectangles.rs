@@ -14,6 +14,7 @@
 //! * example: two squares of 10 mm, 2 mm apart, 5 mm over ground in air: 0.618 pF and -0.0971 pF
 
 use super::super::Ground;
+use super::dense::Factors;
 use super::layers::{Layers, Planes};
 use super::memory;
 use super::rectangle::RectangleBasis;
@@ -109,6 +110,18 @@ fn solve(layers: &Layers, rectangles: &[PlacedRectangle], order: usize) -> Optio
     let bases: Vec<RectangleBasis> = rectangles.iter().map(|r| RectangleBasis::new(r.width_m, r.length_m, [order; 2])).collect();
     let size = order * order;
     let count = rectangles.len();
+    // All rectangles' functions of the lowest resolution first, then what each of the next two adds.
+    let level = |function: usize| (function / order).max(function % order).saturating_sub(order - 2 * STEP - 1).div_ceil(STEP);
+    let mut place = vec![0; count * size];
+    let mut ends = [0; 3];
+    let mut next = 0;
+    for (at, end) in ends.iter_mut().enumerate() {
+        for unknown in (0..count * size).filter(|unknown| level(unknown % size) == at) {
+            place[unknown] = next;
+            next += 1;
+        }
+        *end = next;
+    }
     let mut matrix = DMatrix::zeros(count * size, count * size);
     // Pads of one size in even rows share their blocks.
     let mut known: Vec<(Likeness, DMatrix<f64>)> = Vec::new();
@@ -119,7 +132,7 @@ fn solve(layers: &Layers, rectangles: &[PlacedRectangle], order: usize) -> Optio
                 (true, true) => Planes::Top,
                 _ => Planes::Across,
             };
-            let offset = [b.centre_m[0] - a.centre_m[0], b.centre_m[1] - a.centre_m[1]];
+            let offset = [0, 1].map(|axis| snapped_m(b.centre_m[axis] - a.centre_m[axis]));
             let likeness = ([a.width_m, a.length_m, b.width_m, b.length_m, offset[0], offset[1]].map(f64::to_bits), planes);
             let at = known.iter().position(|(of, _)| *of == likeness).unwrap_or_else(|| {
                 let kernel = memory::kernel(layers, planes);
@@ -127,16 +140,20 @@ fn solve(layers: &Layers, rectangles: &[PlacedRectangle], order: usize) -> Optio
                 known.push((likeness, block));
                 known.len() - 1
             });
-            matrix.view_mut((i * size, j * size), (size, size)).copy_from(&known[at].1);
+            for column in 0..size {
+                for row in 0..size {
+                    let (m, n) = (place[i * size + row], place[j * size + column]);
+                    matrix[(m.max(n), m.min(n))] = known[at].1[(row, column)];
+                }
+            }
         }
     }
-    // The two resolutions before this one tell how fast it converges.
-    let orders = [order, order - STEP, order - 2 * STEP];
-    let [maxwell, before, earlier] = orders.map(|keep| {
-        let functions: Vec<usize> = (0..keep).flat_map(|i| (0..keep).map(move |j| i * order + j)).collect();
-        charges(&matrix, count, size, &functions)
-    });
-    let (maxwell, before, earlier) = (maxwell?, before?, earlier?);
+    // Only the first function of each carries charge.
+    let charges = DMatrix::from_fn(count * size, count, |unknown, i| if unknown == place[i * size] { 1.0 } else { 0.0 });
+    let steps = Factors::new(matrix)?.forward(charges);
+    // The first rows of the factor are the factor of the first functions. The two lower resolutions tell how fast it
+    // converges.
+    let [earlier, before, maxwell] = ends.map(|end| steps.rows(0, end).tr_mul(&steps.rows(0, end)));
     let doubt = 1.0 + (strain(layers, rectangles) / order as f64).min(3.0);
     let missing = DMatrix::from_fn(count, count, |i, j| {
         doubt * tail((maxwell[(i, j)] - before[(i, j)]).abs(), (before[(i, j)] - earlier[(i, j)]).abs())
@@ -179,14 +196,8 @@ fn strain(layers: &Layers, rectangles: &[PlacedRectangle]) -> f64 {
     strain
 }
 
-/// Maxwell coefficients with some of the functions of each rectangle.
-fn charges(matrix: &DMatrix<f64>, count: usize, size: usize, functions: &[usize]) -> Option<DMatrix<f64>> {
-    let n = functions.len();
-    let place = |k: usize| k / n * size + functions[k % n];
-    let part = DMatrix::from_fn(count * n, count * n, |a, b| if a >= b { matrix[(place(a), place(b))] } else { 0.0 });
-    let factor = part.cholesky()?;
-    // Only the first function of each carries charge.
-    let unit = DMatrix::from_fn(count * n, count, |a, i| if a == i * n { 1.0 } else { 0.0 });
-    let steps = factor.l_dirty().solve_lower_triangular(&unit)?;
-    Some(steps.transpose() * steps)
+/// Offsets that differ by rounding only are made one: 2^-40 m, a picometre.
+fn snapped_m(offset_m: f64) -> f64 {
+    const STEPS_PER_M: f64 = (1_u64 << 40) as f64;
+    (offset_m * STEPS_PER_M).round() / STEPS_PER_M
 }

@@ -10,7 +10,7 @@ use super::super::{Medium, Method, Note, Notes, Rows};
 use super::discs::{Disc, PadsUnderTouch};
 use super::kept::{Kept, Key};
 use super::matrix::discs;
-use super::{FieldFault, Layers, round_touch};
+use super::{FieldFault, Layers, over_opening, round_touch};
 
 /// A pad with what lies around it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -146,7 +146,7 @@ fn solve(medium: &Medium<'_>, question: &TouchedPad<'_>, relative_tolerance: f64
     let mut touch = match question.figure {
         Figure::Round { diameter_m } if question.guard.is_none() && question.off_centre_m == 0.0 => match question.opening_diameter_m {
             None => coaxial(&Layers::new(medium, question.rows), *diameter_m, question.finger_diameter_m, relative_tolerance),
-            Some(_) => general(medium, question, relative_tolerance),
+            Some(opening_m) => opened(&Layers::new(medium, question.rows), *diameter_m, opening_m, question.finger_diameter_m),
         },
         Figure::Round { diameter_m } if question.guard.is_none() && question.opening_diameter_m.is_none() => {
             beside(&Layers::new(medium, question.rows), *diameter_m, question, relative_tolerance)
@@ -216,7 +216,7 @@ fn beside(layers: &Layers, pad_m: f64, question: &TouchedPad<'_>, relative_toler
 }
 
 /// What a touch of the first of several stitched conductors is made of, seen from each of the others: to the finger, to
-/// ground with and without it, finger to ground, F; and the bound of the relative error of the coupling. The conductors
+/// ground with and without it, finger to ground, F; each with the bound of the relative error of the coupling. The conductors
 /// that `follows` names for each go with its voltage; all the rest lie at ground.
 ///
 /// # Errors
@@ -229,7 +229,50 @@ pub fn felt_beside(
     finger_diameter_m: f64,
     off_centre_m: f64,
     relative_tolerance: f64,
-) -> Result<(Vec<[f64; 4]>, f64), FieldFault> {
+) -> Result<Vec<([f64; 4], f64)>, FieldFault> {
+    let mut key: Key = Layers::new(medium, conductors.first().and_then(|c| c.rows)).fingerprint().into_iter().collect();
+    let all_short = conductors.iter().all(|c| add_bits(&mut key, c));
+    key.extend([finger_diameter_m, off_centre_m, relative_tolerance].map(f64::to_bits));
+    key.push(others as u64);
+    key.extend(follows.iter().flatten().map(|k| *k as u64));
+    let make = || felt(medium, conductors, others, follows, finger_diameter_m, off_centre_m, relative_tolerance);
+    if all_short { FELT.get(key, make) } else { make() }
+}
+
+type Felt = Result<Vec<([f64; 4], f64)>, FieldFault>;
+
+/// Groups of neighbours kept, a few hundred bytes each.
+static FELT: Kept<Felt, 256> = Kept::new();
+
+/// Adds the bits of a conductor to a key; false for outlines that are too long to compare.
+fn add_bits(key: &mut Key, conductor: &Conductor) -> bool {
+    let Conductor { figure, rows, centre_m, rotation_rad, on_top } = conductor;
+    let mut add = |kind: u64, numbers: &[f64]| {
+        key.push(kind << 1 | u64::from(*on_top));
+        key.extend(numbers.iter().map(|x| x.to_bits()));
+    };
+    match figure {
+        Figure::Round { diameter_m } => add(1, &[*diameter_m]),
+        Figure::Rectangle { width_m, length_m, corner_radius_m } => add(2, &[*width_m, *length_m, *corner_radius_m]),
+        Figure::Ring { inner_diameter_m, outer_diameter_m } => add(3, &[*inner_diameter_m, *outer_diameter_m]),
+        Figure::Polygon { .. } | Figure::Line { .. } => return false,
+    }
+    add(4, &[centre_m[0], centre_m[1], *rotation_rad]);
+    if let Some(rows) = rows {
+        add(5, &[rows.thread_diameter_m, rows.row_spacing_m]);
+    }
+    true
+}
+
+fn felt(
+    medium: &Medium<'_>,
+    conductors: &[Conductor],
+    others: usize,
+    follows: &[Vec<usize>],
+    finger_diameter_m: f64,
+    off_centre_m: f64,
+    relative_tolerance: f64,
+) -> Felt {
     let middle = conductors[0].on_cloth(conductors[0].figure.middle());
     let centre_m = [middle[0] + off_centre_m, middle[1]];
     if let Some(pads) = discs(conductors) {
@@ -240,10 +283,9 @@ pub fn felt_beside(
         let list = (1..=others).map(|n| {
             let (coupling, untouched) = (-m.capacitance_f(n, finger), alone.alone().capacitance_f(n, n));
             let ground = untouched + touched.change.capacitance_f(n, n) - coupling;
-            [coupling, ground, untouched, m.capacitance_f(finger, finger) - coupling]
+            ([coupling, ground, untouched, m.capacitance_f(finger, finger) - coupling], m.relative_error(n, finger).min(1.0))
         });
-        let error = (1..=others).map(|n| m.relative_error(n, finger)).fold(0.0, f64::max);
-        return Ok((list.collect(), error.min(1.0)));
+        return Ok(list.collect());
     }
     let untouched = super::conductor_matrix(medium, conductors, relative_tolerance)?;
     let finger = conductors.len();
@@ -255,9 +297,32 @@ pub fn felt_beside(
     };
     let list = (1..=others).map(|n| {
         let [coupling, ground, back] = touch_of_matrix(&touched.maxwell_f, touched.count, n, &follows[n], finger);
-        [coupling, ground, own(n), back]
+        ([coupling, ground, own(n), back], touched.relative_error)
     });
-    Ok((list.collect(), touched.relative_error))
+    Ok(list.collect())
+}
+
+/// A round pad over an opening in the ground.
+fn opened(layers: &Layers, pad_m: f64, opening_m: f64, finger_m: f64) -> Result<SolvedTouch, FieldFault> {
+    let alone = over_opening(layers, 0.5 * pad_m, 0.5 * opening_m, None)?;
+    let touched = over_opening(layers, 0.5 * pad_m, 0.5 * opening_m, Some(0.5 * finger_m))?;
+    let (m, e) = (&touched.maxwell_f, &touched.relative_error);
+    let pad_finger_f = -m[(0, 1)];
+    let finger_ground_f = m[(1, 1)] - pad_finger_f;
+    let coupling_error = e[(0, 1)] * pad_finger_f;
+    Ok(SolvedTouch {
+        pad_finger_f,
+        pad_ground_touched_f: m[(0, 0)] - pad_finger_f,
+        pad_ground_untouched_f: alone.maxwell_f[(0, 0)],
+        finger_ground_f,
+        rows_error: 0.0,
+        pad_error: alone.relative_error[(0, 0)],
+        finger_error: relative(e[(0, 0)] * m[(0, 0)] + coupling_error, pad_finger_f),
+        way_error: relative(e[(1, 1)] * m[(1, 1)] + coupling_error, finger_ground_f),
+        method: Method::SolvedOpening,
+        valid: true,
+        notes: Notes::NONE,
+    })
 }
 
 /// An absolute error over the size of what it belongs to; no more than all of it.
