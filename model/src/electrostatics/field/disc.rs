@@ -193,18 +193,6 @@ impl DiscBasis {
         let around = (2.0 * PI * self.radius_m / spacing_m).ceil() as usize + 2 * self.order + 2;
         [along.min(super::rules::MOST_NODES), around.min(MOST_AROUND)]
     }
-
-    /// Density of a sum of functions at a place about the middle, 1/m²: 0 outside.
-    pub(super) fn density(&self, coefficients: &[f64], x_m: f64, y_m: f64) -> f64 {
-        let r = x_m.hypot(y_m) / self.radius_m;
-        if r > 1.0 {
-            return 0.0;
-        }
-        let angle = y_m.atan2(x_m);
-        let root = (1.0 - r * r).max(1e-9).sqrt();
-        let sum: f64 = self.functions.iter().zip(coefficients).map(|(f, c)| c * radial(*f, r) * wave(*f, angle)).sum();
-        sum / (2.0 * PI * self.radius_m * self.radius_m * root)
-    }
 }
 
 /// Most points around: what gaps of a fiftieth of the radius need.

@@ -820,8 +820,8 @@ impl Solution {
             (scene.unit(i, j) * value, bound / value.abs().max(f64::MIN_POSITIVE))
         });
         let mut shortage = Shortage::new(count, scene.tolerance);
-        for i in 0..count {
-            shortage.add(&ladder, &ladder.gains(|f| y[i][f] * y[i][f]), y[i].norm_squared());
+        for y in &y {
+            shortage.add(&ladder, &ladder.gains(|f| y[f] * y[f]), y.norm_squared());
         }
         for (position, f) in ladder.last() {
             let disc = (0..count).rfind(|p| start[*p] <= f).unwrap_or(0);

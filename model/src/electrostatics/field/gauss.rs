@@ -13,6 +13,7 @@ use std::f64::consts::PI;
 pub(in crate::electrostatics) type Node = [f64; 2];
 
 /// The rule of 8 nodes.
+#[cfg(test)]
 pub(in crate::electrostatics) static GAUSS_8: [Node; 8] = rule();
 /// The rule of 16 nodes.
 pub(in crate::electrostatics) static GAUSS_16: [Node; 16] = rule();

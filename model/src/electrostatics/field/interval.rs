@@ -32,6 +32,7 @@ pub(in crate::electrostatics) fn between(per_m2: f64, a: f64, b: f64, apart: f64
     ((f(c + wide) - f(c + narrow) - f(c - narrow) + f(c - wide)) / (2.0 * g * a * b)).max(0.0)
 }
 
+#[cfg(test)]
 /// Mean over one interval of length `a` whose middle lies `apart` from the point.
 pub(in crate::electrostatics) fn from_point(per_m2: f64, a: f64, apart: f64) -> f64 {
     let (g, c, half) = (per_m2, apart.abs(), 0.5 * a);

@@ -16,7 +16,7 @@
 //! * source: textbook (transmission line analogy); the form without cancellation is own
 //! * errors: none; a layer of no thickness is left out
 
-use super::super::closed_form::{RowOffset, Side};
+use super::super::row_offset::{RowOffset, held_offset, moved_layer};
 use super::super::{Ground, Layer, Medium, Rows};
 use nalgebra::Complex;
 use smallvec::SmallVec;
@@ -89,10 +89,10 @@ impl Layers {
     /// The medium with solid conductors on the stitched plane, or with plates that stand for rows of thread.
     pub fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
         let offset = RowOffset::new(medium, rows);
-        let (base, overlay) = (Side::base(medium, offset.below_m), Side::overlay(medium, offset.above_m));
+        let (below_m, above_m) = (held_offset(medium.base, offset.below_m), held_offset(medium.overlay, offset.above_m));
         let mut layers = Self { ground: medium.ground, base: SmallVec::new(), overlay: SmallVec::new() };
-        (0..medium.base.len()).for_each(|i| pile(&mut layers.base, base.layer(i)));
-        (0..medium.overlay.len()).rev().for_each(|i| pile(&mut layers.overlay, overlay.layer(i)));
+        (0..medium.base.len()).for_each(|i| pile(&mut layers.base, moved_layer(medium.base, i, below_m, true)));
+        (0..medium.overlay.len()).rev().for_each(|i| pile(&mut layers.overlay, moved_layer(medium.overlay, i, above_m, false)));
         layers
     }
 
@@ -159,7 +159,7 @@ impl Layers {
 
     /// Seen from the ground's plane upwards: the admittance of everything, and what share of a potential there comes
     /// through to the stitched plane.
-    pub(in crate::electrostatics) fn from_ground(&self, k: f64) -> (f64, f64) {
+    pub(in crate::electrostatics) fn seen_from_ground(&self, k: f64) -> (f64, f64) {
         let mut load = Admittance::<f64>::air();
         load.through_all(&self.overlay, k);
         let mut share = 1.0;

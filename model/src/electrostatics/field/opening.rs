@@ -99,7 +99,7 @@ impl System {
         let (mut at_charges, mut at_opening) = (vec![0.0; count * n], vec![0.0; n]);
         for [k, weight] in span.nodes() {
             let waves = layers.at(k);
-            let (up, passes) = layers.from_ground(k);
+            let (up, passes) = layers.seen_from_ground(k);
             for (c, radius) in radii.iter().enumerate() {
                 spherical(k * radius, &mut j);
                 (0..n).for_each(|i| at_charges[c * n + i] = j[2 * i]);

@@ -75,12 +75,6 @@ impl Region {
         self.parts.iter().map(|part| gap_m(part, &point)).fold(f64::INFINITY, f64::min).max(0.0)
     }
 
-    /// Distance of a straight line between two points, 0 where they meet.
-    pub(in crate::electrostatics) fn distance_of_line_m(&self, line: [Point; 2]) -> f64 {
-        let line = Part { loops: vec![line.to_vec()], grown_m: 0.0, hole_m: 0.0 };
-        self.parts.iter().map(|part| gap_m(part, &line)).fold(f64::INFINITY, f64::min).max(0.0)
-    }
-
     /// No more than the gap, quickly: the distance between the boxes around both.
     pub(in crate::electrostatics) fn gap_at_least_m(&self, other: &Region) -> f64 {
         let apart = |k: usize| (other.low[k] - self.high[k]).max(self.low[k] - other.high[k]).max(0.0);
@@ -90,11 +84,6 @@ impl Region {
     /// Longest side of the box around it, along x or y.
     pub(in crate::electrostatics) fn extent_m(&self) -> f64 {
         (self.high[0] - self.low[0]).max(self.high[1] - self.low[1])
-    }
-
-    /// Middle of the box around it.
-    pub(in crate::electrostatics) fn middle(&self) -> Point {
-        [0.5 * (self.low[0] + self.high[0]), 0.5 * (self.low[1] + self.high[1])]
     }
 }
 
