@@ -8,6 +8,7 @@ mod estimate;
 mod field_bodies;
 mod field_lines;
 mod field_rect;
+mod field_round;
 mod library;
 mod properties;
 mod published;
