@@ -199,7 +199,7 @@ impl Layers {
 
     /// The stack as the plane of its ground sees it: for a potential on that plane, what comes through to the stitched plane
     /// and to the top, and by how much the admittance of everything above exceeds the permittivity of the lowest layer.
-    pub(in crate::electrostatics) fn from_ground(&self, k: f64) -> FromGround {
+    pub(in crate::electrostatics) fn seen_from_ground(&self, k: f64) -> FromGround {
         let mut above = Admittance::air();
         let [mut base, mut overlay] = [1.0, 1.0];
         for (at, layer) in self.overlay.iter().chain(self.base.iter().rev()).enumerate() {
@@ -425,12 +425,12 @@ mod tests {
     fn a_potential_on_the_ground_fades_through_the_layers() {
         // In air it fades like exp(-kz), and everything above looks like air.
         let air = Layers::new(&Medium { ground: Ground::Plane, base: &[layer(3.0, 1.0)], overlay: &[layer(1.0, 1.0)] }, None);
-        let from = air.from_ground(500.0);
+        let from = air.seen_from_ground(500.0);
         assert!((from.to_stitched / (-1.5_f64).exp() - 1.0).abs() < 1e-13 && (from.to_top / (-2.0_f64).exp() - 1.0).abs() < 1e-13);
         assert!(from.excess.abs() < 1e-15);
         // A slab of permittivity 4 and thickness t under air: 4/(4 cosh kt + sinh kt), admittance 4 (1 + 4 th)/(4 + th).
         let slab = Layers::new(&Medium { ground: Ground::Plane, base: &[layer(3.0, 4.0)], overlay: &[] }, None);
-        let (from, kt) = (slab.from_ground(500.0), 1.5_f64);
+        let (from, kt) = (slab.seen_from_ground(500.0), 1.5_f64);
         assert!((from.to_stitched - 4.0 / (4.0 * kt.cosh() + kt.sinh())).abs() < 1e-14);
         assert!((from.excess + 4.0 - 4.0 * (1.0 + 4.0 * kt.tanh()) / (4.0 + kt.tanh())).abs() < 1e-14);
         assert_eq!(slab.lowest(), (4.0, 3e-3));

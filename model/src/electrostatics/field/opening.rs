@@ -54,7 +54,7 @@ pub fn round_pad_over_opening(
     let nodes = scene.nodes(decay_m);
     for round in 0.. {
         let whole = matrix(&nodes, [&pad, &opening], |k| {
-            let from = layers.from_ground(k);
+            let from = layers.seen_from_ground(k);
             let across = (e_pad / scene.beside).sqrt() * from.to_stitched;
             [[-layers.at(k).shortfall(Planes::Stitched), across], [across, from.excess / scene.beside]]
         });
@@ -112,7 +112,7 @@ pub fn round_touch_over_opening(
     let nodes = scene.nodes(decay_m);
     for round in 0.. {
         let whole = matrix(&nodes, [&pad, &finger, &opening], |k| {
-            let ([s_pad, across, s_finger], from) = (response(layers, k), layers.from_ground(k));
+            let ([s_pad, across, s_finger], from) = (response(layers, k), layers.seen_from_ground(k));
             let pad = (e_pad / scene.beside).sqrt() * from.to_stitched;
             let finger = (e_finger / scene.beside).sqrt() * from.to_top;
             [[-s_pad, across, pad], [across, -s_finger, finger], [pad, finger, from.excess / scene.beside]]
