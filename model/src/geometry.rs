@@ -74,7 +74,7 @@ fn simple_area(corners: &[Point]) -> Result<f64, PolygonFault> {
     if let Some((i, j)) = first_meeting(&sides, true) {
         return Err(PolygonFault::Crossing(i, j));
     }
-    let area = sides.iter().map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum::<f64>().abs() / 2.0;
+    let area = area(corners);
     let size = sides.iter().map(|(a, b)| length(*a, *b)).sum::<f64>();
     if area > 1e-9 * size * size { Ok(area) } else { Err(PolygonFault::Flat) }
 }
@@ -130,6 +130,11 @@ fn folded_back(sides: &[Edge], i: usize, j: usize) -> bool {
     let (u, v) = (minus(first.1, first.0), minus(second.1, second.0));
     let (cross, dot) = (u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1]);
     (u == [0.0, 0.0]) || (v == [0.0, 0.0]) || (cross == 0.0 && dot < 0.0)
+}
+
+/// Area of a polygon whose edges do not cross, m2.
+pub(crate) fn area(corners: &[Point]) -> f64 {
+    edges(corners).map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum::<f64>().abs() / 2.0
 }
 
 /// Centre of gravity of a polygon with area, m.

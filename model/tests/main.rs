@@ -2,6 +2,7 @@
 //!
 //! One binary. Tolerances with their reasons stand in `tolerances`; every check names its source.
 
+mod accuracy;
 mod conduction;
 mod electrostatics;
 mod estimate;
@@ -10,9 +11,11 @@ mod field_lines;
 mod field_rect;
 mod field_round;
 mod library;
+mod measured;
+mod outlines;
 mod properties;
 mod published;
 mod reference;
 mod tolerances;
+mod trade;
 mod uncertainty;
-mod zz;

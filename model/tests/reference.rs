@@ -18,6 +18,11 @@ impl Row {
         &self.cells[at]
     }
 
+    /// Whether the table has such a column.
+    pub fn has(&self, column: &str) -> bool {
+        self.header.iter().any(|h| h == column)
+    }
+
     /// The number in a cell.
     #[track_caller]
     pub fn number(&self, column: &str) -> f64 {

@@ -109,6 +109,11 @@ impl Conductor {
         Placed { outline: self.figure.outline(), rows: self.rows, x_m: at[0], y_m: at[1], on_top: self.on_top, line }
     }
 
+    /// Its edges as closed rings on the cloth, m; circles as polygons of equal area.
+    pub fn rings_m(&self) -> Vec<Vec<Point>> {
+        super::field::outline::loops_of(self)
+    }
+
     /// A point of the figure, where it lies on the cloth.
     pub fn on_cloth(&self, point: Point) -> Point {
         let (sin, cos) = self.rotation_rad.sin_cos();

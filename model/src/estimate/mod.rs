@@ -9,6 +9,7 @@ mod approach;
 mod assumed;
 mod caution;
 mod change;
+mod charge_map;
 mod checks;
 mod input;
 mod neighbour;
@@ -16,6 +17,7 @@ mod pad;
 mod piece;
 mod working;
 
+pub use crate::electrostatics::field::ChargeCell;
 use crate::materials::Library;
 use crate::uncertainty::Share;
 use crate::units::Quantity;
@@ -24,6 +26,7 @@ use crate::verdict::{Bound, CheckKind, Verdict, check_sentence, piece_sentence};
 pub use approach::{APPROACH_M, ApproachPoint, approach_curve};
 pub use caution::{Caution, cautions};
 pub use change::{Change, Edit, EditValue, smallest_changes};
+pub use charge_map::{ChargeMap, charge_map};
 pub use input::{Input, Origin, Place};
 pub use piece::{
     Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Guard, Held, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS,

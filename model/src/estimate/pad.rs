@@ -7,7 +7,7 @@ use super::input::{Input, Origin, Place, Register};
 use super::{Bobbin, Estimate, GroundKind, Held, LayerChoice, Neighbour, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase};
 use crate::conduction::{Joint, RunResistance, Seam, StitchKind, run_resistance, settling, stitching};
 use crate::electrostatics::{
-    Aim, Choice, CrossSection, Figure, Ground, GuardBand, Layer, LineCapacitance, Medium, Method, Notes, Outline, PadCapacitance, Rows,
+    Choice, CrossSection, Figure, Ground, GuardBand, Layer, LineCapacitance, Medium, Method, Notes, Outline, PadCapacitance, Rows,
     SolvedTouch, TouchCapacitances, TouchedPad, line_capacitance, pad_capacitance, per_length, rows_error, solved_touch,
     touch_capacitances,
 };
@@ -508,7 +508,6 @@ impl<'a> PieceChain<'a> {
             values.get_or_insert(line);
             [line.per_m_f]
         });
-        let closed = values.expect("propagate asks at least once");
         let values: Vec<f64> = self.shared.layers.iter().flatten().map(|l| l.value).collect();
         let buffer = LayerBuffer::new(&values);
         let best = per_length(&buffer.medium(ground, self.shared.base_layers), cross_section(width.value), self.piece.aim);

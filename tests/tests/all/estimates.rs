@@ -267,6 +267,7 @@ fn pieces() -> Vec<(&'static str, Value)> {
                 ),
             ),
         ),
+        ("hardly more than needed", with(round_pad(), "/controller/needed_signal_pf", json!(0.8))),
         ("quick controller", with(round_pad(), "/controller/charge_time_us", json!(0.05))),
     ]
 }

@@ -91,15 +91,14 @@ pub fn touch_capacitances(medium: &Medium<'_>, outline: &Outline, rows: Option<R
         let near = nearness(alone, plate, 0.507, 1.271);
         floating_share(a, t, near)
     };
-    let (share_down, lateral_down) = {
+    let share_down = {
         let k = 1.094 / b;
         let at_pad = below::<1>(medium.ground, &base, k).at(0);
         let in_series = series_overlay / (series_overlay + series_base);
         let t = (-(overlay.log_transfer_down(at_pad, k) - in_series.ln()) / k).max(1e-6 * b);
         let plate = EPS0 * PI * b * b * series_overlay * series_base / (series_overlay + series_base);
         let near = nearness(free_finger, plate, 0.0171, 3.525);
-        let lateral = floating_share(b, t, near);
-        (in_series * lateral, lateral)
+        in_series * floating_share(b, t, near)
     };
 
     let (f1, f2) = (share_up * over_plane, share_down * under_plane);
@@ -119,22 +118,23 @@ pub fn touch_capacitances(medium: &Medium<'_>, outline: &Outline, rows: Option<R
     );
 
     let extremes = bound::Extremes::of(medium, a);
-    let bounds = bound::touch(share_up.min(lateral_down), b / a, pad_finger, pad_ground, finger_ground);
+    let grounded = medium.ground == Ground::Plane;
+    let bounds = bound::touch(grounded, share_up, b / a, pad_finger, pad_ground, finger_ground).over(&shape, finger_diameter_m);
     let round = shape.kind == Kind::Round;
-    let untouched = bound::pad(&shape, &extremes) + bound::rows_on_pad(offset.spacing_m, shape.narrowest_m());
-    let outline_error = if round { 0.0 } else { 0.1 + 0.2 * shape.hole + bound::pad(&shape, &extremes) };
-    let extra = outline_error + untouched - bound::pad(&Shape::new(&Outline::Round { diameter_m: 2.0 * a }), &extremes);
+    let rows_error = bound::rows_on_pad(offset.spacing_m, shape.narrowest_m());
+    let plate = EPS0 * shape.area_m2 * series_base;
+    let untouched = bound::pad(&shape, &bound::Extremes::of(medium, radius), plate / alone) + rows_error;
     let measured = extremes.measured() && thickness <= 4.0 * a.max(b);
     TouchCapacitances {
         pad_finger_f: pad_finger,
         pad_ground_touched_f: pad_ground,
         pad_ground_untouched_f: alone,
         finger_ground_f: finger_ground,
-        pad_finger_error: bounds.pad_finger + extra,
-        pad_ground_touched_error: bounds.pad_ground + extra,
+        pad_finger_error: bounds.pad_finger + rows_error,
+        pad_ground_touched_error: bounds.pad_ground + rows_error,
         pad_ground_untouched_error: untouched,
-        finger_ground_error: bounds.finger_ground + extra,
-        maxwell_error: bounds.maxwell + extra,
+        finger_ground_error: bounds.finger_ground + rows_error,
+        maxwell_error: bounds.maxwell + rows_error,
         valid: !contact && !grounded_pad && measured && !offset.notes.contains(Note::RowsClamped),
         notes: offset
             .notes

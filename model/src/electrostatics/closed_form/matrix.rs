@@ -14,11 +14,11 @@
 //! * gives: farad; needs: centroids in metres
 //! * assumes: conductors compact against their distance; runs are seen as rectangles
 //! * source: J. C. Maxwell, Treatise (1873), art. 87; layered Green's function textbook, own spread
-//! * accuracy: the diagonal as each conductor alone plus what the coupling adds; neighbours
-//!   against 14 equal pairs a twentieth to two sizes apart: see [`super::bound::neighbour`]
+//! * accuracy: the diagonal as each conductor alone plus what the coupling adds; neighbours, held against
+//!   the field on pairs of rectangles, far worse over a near ground: see [`super::bound::neighbour`]
 //! * never fails: an ill-conditioned P falls back to no coupling, marked not valid
 
-use super::super::{ConductorMatrix, EPS0, Layer, Medium, Method, Note, Notes, Outline, Placed};
+use super::super::{ConductorMatrix, EPS0, Ground, Layer, Medium, Method, Note, Notes, Outline, Placed};
 use super::admittance::{Admittances, Side, below};
 use super::bound;
 use super::finger::touch_capacitances;
@@ -55,6 +55,8 @@ pub fn conductor_matrix(medium: &Medium<'_>, conductors: &[Placed]) -> Conductor
     let mut c = DMatrix::from_diagonal(&nalgebra::DVector::from_vec(alone.clone()));
     let mut coupled = 0.0_f64;
     let mut neighbour_error = 0.0_f64;
+    // Over size, of the nearest pair.
+    let mut nearest = f64::INFINITY;
     if n > 1 {
         notes = notes.with_if(n > 2 || !facing(conductors, &shapes, 0, 1), Note::NeighboursAsCharges);
         let mut p = DMatrix::from_fn(n, n, |i, j| if i == j { 1.0 / alone[i] } else { 0.0 });
@@ -107,7 +109,8 @@ pub fn conductor_matrix(medium: &Medium<'_>, conductors: &[Placed]) -> Conductor
                 }
                 let gap = gap_m(conductors, &shapes, i, j);
                 let size = shapes[i].short_m.min(shapes[j].short_m);
-                neighbour_error = neighbour_error.max(bound::neighbour(gap / size));
+                nearest = nearest.min(gap / size);
+                neighbour_error = neighbour_error.max(bound::neighbour(medium, gap, size));
                 let same_plane = conductors[i].on_top == conductors[j].on_top;
                 if same_plane && gap < -1e-9 * size {
                     notes = notes.with(Note::Overlapping);
@@ -117,7 +120,8 @@ pub fn conductor_matrix(medium: &Medium<'_>, conductors: &[Placed]) -> Conductor
         }
     }
     make_dominant(&mut c);
-    let diagonal_error = error + bound::coupled_diagonal(coupled);
+    let added = if coupled > 0.0 { bound::coupled_diagonal(medium.ground == Ground::Plane, coupled, nearest.max(0.0)) } else { 0.0 };
+    let diagonal_error = error + added;
     ConductorMatrix {
         maxwell_f: c.transpose().as_slice().to_vec(),
         count: n,
@@ -251,11 +255,12 @@ fn touch_block(
     let untouched = touch.pad_ground_untouched_f;
     let rise = touch.pad_finger_f + touch.pad_ground_touched_f - untouched;
     let centred = off <= 1e-3 * (a + b);
+    let off_centre = bound::off_centre(medium.ground == Ground::Plane, off, a + b + thickness, b / a);
     Some(TouchBlock {
         coupling_f: overlap * touch.pad_finger_f,
         rise_pad_f: (rise * overlap).max(0.0),
         finger_f: touch.finger_ground_f + touch.pad_finger_f * overlap,
-        error: touch.maxwell_error + bound::off_centre(off, a + b + thickness),
+        error: if centred { touch.maxwell_error } else { touch.maxwell_error.max(off_centre) },
         valid: touch.valid && overlap > 0.05,
         notes: touch.notes.with_if(!centred, Note::FingerOffCentre),
     })

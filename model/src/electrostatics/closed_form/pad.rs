@@ -15,7 +15,7 @@ use super::shape::{Kind, Shape};
 /// * gives: farad, split into plate and fringe, with a bound and what is needed to repeat it
 /// * `outline`: 1e-4 to 1 m; `rows`: threads instead of a solid plate
 /// * assumes: thin flat conductor on the stitched plane, endless layers
-/// * source: [`Method::source`]; accuracy: 1.5 % for discs, 3 % to 7 % for rectangles, 5 % to 9 % for rings, more for
+/// * source: [`Method::source`]; accuracy: within 1.6 % for discs, 6 % for rectangles, 5 % to 9 % for rings, more for
 ///   other outlines and for rows (table in the module's front page)
 /// * never fails: with nothing between pad and ground it assumes a thin gap and says so
 /// * example: 24 mm round, 3 mm felt (1.4) on a sheet, 1 mm felt over it: 3.02 pF
@@ -56,7 +56,7 @@ pub fn pad_capacitance(medium: &Medium<'_>, outline: &Outline, rows: Option<Rows
         fringe_f: total_f - plate_f,
         method: if shape.kind == Kind::Round { Method::TwoChargeDisc } else { Method::DiscCluster },
         accuracy: Accuracy {
-            relative_error: bound::pad(&shape, &extremes) + bound::rows_on_pad(offset.spacing_m, shape.narrowest_m()),
+            relative_error: bound::pad(&shape, &extremes, plate_f / total_f) + bound::rows_on_pad(offset.spacing_m, shape.narrowest_m()),
             valid: !contact && extremes.measured() && !offset.notes.contains(Note::RowsClamped),
             notes: offset
                 .notes

@@ -26,7 +26,8 @@ use super::kernel::Kernel;
 use super::layers::{Layers, Planes};
 use super::memory;
 use super::mesh::Mesh;
-use super::overlap::{Region, legs, without_repeats};
+use super::outline::{loops_of, width_m};
+use super::overlap::{Region, without_repeats};
 use super::panel::{self, Panel};
 use super::rectangle::RectangleBasis;
 use super::rules::{MOST_NODES, legendre};
@@ -231,8 +232,7 @@ impl<'a> Scene<'a> {
     fn mesh(&self, k: usize) -> Mesh {
         let conductor = &self.conductors[k];
         let loops = loops_of(conductor);
-        let (area, perimeter) = measures(&conductor.figure);
-        let size = 4.0 * area / perimeter;
+        let size = width_m(&conductor.figure);
         let h = self.coarser * size / self.resolution.across;
         let through = self.layers.overlay_m();
         // Charge varies near another conductor on the scale of its distance.
@@ -361,7 +361,7 @@ impl<'a> Scene<'a> {
             let pace = self.pace();
             for i in 0..count {
                 for j in 0..count {
-                    let lacking = |m: &DMatrix<f64>| m[(i, j)].abs() + SHARE * (m[(i, i)].abs() * m[(j, j)].abs()).sqrt();
+                    let lacking = |m: &DMatrix<f64>| m[(i, j)].abs() + SHARE_OF_CELLS * (m[(i, i)].abs() * m[(j, j)].abs()).sqrt();
                     error[(i, j)] += pace * lacking(&step) + CELLS / self.resolution.across * lacking(&fine);
                 }
             }
@@ -411,10 +411,7 @@ impl<'a> Scene<'a> {
     /// than the nearest boundary is away, because then the steps themselves still grow.
     fn pace(&self) -> f64 {
         let longest = |part: &Part| match &part.charge {
-            Charge::Cells(_) => {
-                let (area, perimeter) = measures(&self.conductors[part.conductor].figure);
-                4.0 * area / perimeter / self.resolution.across
-            }
+            Charge::Cells(_) => width_m(&self.conductors[part.conductor].figure) / self.resolution.across,
             _ => 0.0,
         };
         let nearest = self.layers.nearest_m(Planes::Stitched).min(self.layers.nearest_m(Planes::Top));
@@ -470,6 +467,8 @@ const BAND: f64 = 1e-3;
 const CELLS: f64 = 0.03;
 /// Of the geometric mean of what both lack, what their coefficient may lack.
 const SHARE: f64 = 0.03;
+/// The same for cells, whose errors are less alike.
+const SHARE_OF_CELLS: f64 = 0.1;
 /// Kernel table, point charges and rounding.
 const FLOOR: f64 = 2e-5;
 /// Parallel rectangles nearer than this many of the longest side are taken exactly.
@@ -600,49 +599,4 @@ fn square_bends(points: &[Point]) -> bool {
         let (u, v) = ([w[1][0] - w[0][0], w[1][1] - w[0][1]], [w[2][0] - w[1][0], w[2][1] - w[1][1]]);
         (u[0] * v[0] + u[1] * v[1]).abs() < 1e-9 * u[0].hypot(u[1]) * v[0].hypot(v[1])
     })
-}
-
-/// Closed loops of an outline, in place on the cloth.
-fn loops_of(conductor: &Conductor) -> Vec<Vec<Point>> {
-    let put = |points: &[Point]| -> Vec<Point> { points.iter().map(|p| conductor.on_cloth(*p)).collect() };
-    let circle = |diameter: f64| put(&arc_loop(diameter));
-    match &conductor.figure {
-        Figure::Round { diameter_m } => vec![circle(*diameter_m)],
-        Figure::Ring { inner_diameter_m, outer_diameter_m } => vec![circle(*outer_diameter_m), circle(*inner_diameter_m)],
-        Figure::Rectangle { width_m, length_m, corner_radius_m } => vec![put(&rounded(*width_m, *length_m, *corner_radius_m))],
-        Figure::Polygon { points_m, holes_m } => std::iter::once(points_m).chain(holes_m).map(|l| put(l)).collect(),
-        Figure::Line { points_m, width_m } => legs(points_m, *width_m).iter().map(|leg| put(leg)).collect(),
-    }
-}
-
-/// Sides of the polygon that stands for a circle, of equal area.
-const CIRCLE_SIDES: usize = 192;
-
-fn arc_loop(diameter_m: f64) -> Vec<Point> {
-    let step = std::f64::consts::TAU / CIRCLE_SIDES as f64;
-    let radius = 0.5 * diameter_m * (step / step.sin()).sqrt();
-    (0..CIRCLE_SIDES).map(|k| [radius * (k as f64 * step).cos(), radius * (k as f64 * step).sin()]).collect()
-}
-
-fn rounded(width_m: f64, length_m: f64, radius_m: f64) -> Vec<Point> {
-    let (x, y) = (width_m / 2.0 - radius_m, length_m / 2.0 - radius_m);
-    let corners = [[x, y], [-x, y], [-x, -y], [x, -y]];
-    if radius_m == 0.0 {
-        return corners.to_vec();
-    }
-    const STEPS: usize = 32;
-    let corner = |n: usize| (0..=STEPS).map(move |s| FRAC_PI_2 * (n as f64 + s as f64 / STEPS as f64));
-    (0..4).flat_map(|n| corner(n).map(move |t| [corners[n][0] + radius_m * t.cos(), corners[n][1] + radius_m * t.sin()])).collect()
-}
-
-/// Area and perimeter.
-fn measures(figure: &Figure) -> (f64, f64) {
-    match figure.outline() {
-        super::super::Outline::Round { diameter_m: d } => (std::f64::consts::PI * d * d / 4.0, std::f64::consts::PI * d),
-        super::super::Outline::Rectangle { width_m, length_m, .. } => (width_m * length_m, 2.0 * (width_m + length_m)),
-        super::super::Outline::Ring { inner_diameter_m: i, outer_diameter_m: o } => {
-            (std::f64::consts::PI * (o * o - i * i) / 4.0, std::f64::consts::PI * (o + i))
-        }
-        super::super::Outline::Polygon { area_m2, perimeter_m, .. } => (area_m2, perimeter_m),
-    }
 }

@@ -132,17 +132,19 @@ impl Layers {
 
     /// Thickness of everything over the stitched plane.
     pub(in crate::electrostatics) fn overlay_m(&self) -> f64 {
-        self.overlay.iter().map(|layer| layer.thickness_m).sum()
+        self.overlay.iter().fold(0.0, |sum, layer| sum + layer.thickness_m)
     }
 
     /// Thickness of everything under the stitched plane.
     pub(in crate::electrostatics) fn base_m(&self) -> f64 {
-        self.base.iter().map(|layer| layer.thickness_m).sum()
+        self.base.iter().fold(0.0, |sum, layer| sum + layer.thickness_m)
     }
+
+    // Sums start at 0.0: an empty `sum()` is -0.0, whose inverse has the wrong sign.
 
     /// Sum of thickness times permittivity: no feature of Z is nearer to k = 0 than about the inverse of it.
     pub(in crate::electrostatics) fn reach_m(&self) -> f64 {
-        self.base.iter().chain(&self.overlay).map(|layer| layer.thickness_m * layer.relative_permittivity).sum()
+        self.base.iter().chain(&self.overlay).fold(0.0, |sum, layer| sum + layer.thickness_m * layer.relative_permittivity)
     }
 
     /// What lies under the base.

@@ -5,6 +5,7 @@
 
 mod bessel;
 mod cells;
+mod charge;
 mod circle;
 mod dense;
 mod disc;
@@ -26,6 +27,7 @@ mod matrix;
 pub(in crate::electrostatics) mod memory;
 mod mesh;
 mod opening;
+pub(in crate::electrostatics) mod outline;
 mod overlap;
 mod pairs;
 mod panel;
@@ -42,11 +44,12 @@ mod thread;
 mod touch;
 mod wavenumbers;
 
+pub use charge::{ChargeCell, charge_cells};
 pub use discs::{Disc, DiscMatrix, Discs, MOST_FUNCTIONS, PadsUnderTouch, TouchedDiscs};
 pub use layers::Layers;
 pub use line::{LineSolved, line};
 pub use matrix::conductor_matrix;
-pub use opening::{round_pad_over_opening, round_touch_over_opening};
+pub use opening::{OverOpening, over_opening, round_pad_over_opening, round_touch_over_opening};
 pub use rectangle::{RectangleCharge, RectanglePad, rectangle_pad};
 pub use rectangles::{PlacedRectangle, RectangleMatrix, rectangle_matrix};
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};

@@ -139,6 +139,41 @@ pub fn round_touch_over_opening(
     unreachable!("the last round returns")
 }
 
+/// Maxwell's matrix of the pad (and the finger), row by row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OverOpening {
+    /// Coefficients, F: pad, or pad and finger.
+    pub maxwell_f: DMatrix<f64>,
+    /// Bound of the relative error of each.
+    pub relative_error: DMatrix<f64>,
+}
+
+/// Solves for a pad over an opening, with a finger where one is given, as finely as any use of it asks for.
+pub fn over_opening(
+    layers: &Layers,
+    pad_radius_m: f64,
+    opening_radius_m: f64,
+    finger_radius_m: Option<f64>,
+) -> Result<OverOpening, FieldFault> {
+    if layers.ground() == Ground::None {
+        return Err(FieldFault::Contact);
+    }
+    let Some(finger_radius_m) = finger_radius_m else {
+        let pad = round_pad_over_opening(layers, pad_radius_m, opening_radius_m, FINE)?;
+        let one = |value| DMatrix::from_element(1, 1, value);
+        return Ok(OverOpening { maxwell_f: one(pad.capacitance_f), relative_error: one(pad.relative_error) });
+    };
+    let t = round_touch_over_opening(layers, pad_radius_m, finger_radius_m, opening_radius_m, FINE)?;
+    let both = |pp, pf, ff| DMatrix::from_row_slice(2, 2, &[pp, pf, pf, ff]);
+    Ok(OverOpening {
+        maxwell_f: both(t.pad_pad_f, t.pad_finger_f, t.finger_finger_f),
+        relative_error: both(t.pad_pad_error, t.pad_finger_error, t.finger_finger_error),
+    })
+}
+
+/// Tolerance of [`over_opening`].
+const FINE: f64 = 1e-5;
+
 /// Of the tolerance: what cutting the integrals off leaves at most. They are cut where a tenth of this would be left of a
 /// disc's own energy.
 const CUT: f64 = 0.01;

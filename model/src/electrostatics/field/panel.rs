@@ -27,7 +27,7 @@ pub(in crate::electrostatics) fn mean(kernel: &Kernel, a: &Panel, b: &Panel, ove
 }
 
 /// How many times as far apart as long two panels have to be to count as four points.
-const FAR: f64 = 2.0;
+const FAR: f64 = 2.5;
 /// Smallest piece, as a share of the smaller panel.
 const SMALLEST: f64 = 0.02;
 
@@ -113,7 +113,7 @@ mod tests {
         ] {
             let kernel = Kernel::new(&layers, planes);
             let points = |p: &Panel| -> Vec<Point> {
-                let n = 24;
+                let n = 48;
                 let t = |i: i32| (2 * i + 1) as f64 / f64::from(n) - 1.0;
                 let at = |i: i32, j: i32| std::array::from_fn(|k| p.middle[k] + t(i) * p.halves[0][k] + t(j) * p.halves[1][k]);
                 (0..n).flat_map(|i| (0..n).map(move |j| at(i, j))).collect()

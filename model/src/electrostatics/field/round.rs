@@ -83,7 +83,8 @@ pub fn round_pad(layers: &Layers, on_top: bool, radius_m: f64, relative_toleranc
     let tolerance = relative_tolerance.clamp(LEAST_TOLERANCE, 0.1);
     let decay_m = 2.0 * layers.nearest_m(planes);
     let mut segments = Segments::new(radius_m, &[Turn { at_m: radius_m, within_m: decay_m }], design(tolerance));
-    let nodes = span(layers, radius_m, decay_m, tolerance).nodes();
+    // In a world of one dielectric nothing is lost, and there is nothing to integrate.
+    let nodes = if decay_m.is_finite() { span(layers, radius_m, decay_m, tolerance).nodes() } else { Vec::new() };
     let shortfall = |k| layers.at(k).shortfall(planes);
     for round in 0.. {
         let matrix = if decay_m.is_finite() {

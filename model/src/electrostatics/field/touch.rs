@@ -10,7 +10,7 @@ use super::super::{Medium, Method, Note, Notes, Rows};
 use super::discs::{Disc, PadsUnderTouch};
 use super::kept::{Kept, Key};
 use super::matrix::discs;
-use super::{FieldFault, Layers, round_touch};
+use super::{FieldFault, Layers, over_opening, round_touch};
 
 /// A pad with what lies around it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -146,7 +146,7 @@ fn solve(medium: &Medium<'_>, question: &TouchedPad<'_>, relative_tolerance: f64
     let mut touch = match question.figure {
         Figure::Round { diameter_m } if question.guard.is_none() && question.off_centre_m == 0.0 => match question.opening_diameter_m {
             None => coaxial(&Layers::new(medium, question.rows), *diameter_m, question.finger_diameter_m, relative_tolerance),
-            Some(_) => general(medium, question, relative_tolerance),
+            Some(opening_m) => opened(&Layers::new(medium, question.rows), *diameter_m, opening_m, question.finger_diameter_m),
         },
         Figure::Round { diameter_m } if question.guard.is_none() && question.opening_diameter_m.is_none() => {
             beside(&Layers::new(medium, question.rows), *diameter_m, question, relative_tolerance)
@@ -300,6 +300,29 @@ fn felt(
         ([coupling, ground, own(n), back], touched.relative_error)
     });
     Ok(list.collect())
+}
+
+/// A round pad over an opening in the ground.
+fn opened(layers: &Layers, pad_m: f64, opening_m: f64, finger_m: f64) -> Result<SolvedTouch, FieldFault> {
+    let alone = over_opening(layers, 0.5 * pad_m, 0.5 * opening_m, None)?;
+    let touched = over_opening(layers, 0.5 * pad_m, 0.5 * opening_m, Some(0.5 * finger_m))?;
+    let (m, e) = (&touched.maxwell_f, &touched.relative_error);
+    let pad_finger_f = -m[(0, 1)];
+    let finger_ground_f = m[(1, 1)] - pad_finger_f;
+    let coupling_error = e[(0, 1)] * pad_finger_f;
+    Ok(SolvedTouch {
+        pad_finger_f,
+        pad_ground_touched_f: m[(0, 0)] - pad_finger_f,
+        pad_ground_untouched_f: alone.maxwell_f[(0, 0)],
+        finger_ground_f,
+        rows_error: 0.0,
+        pad_error: alone.relative_error[(0, 0)],
+        finger_error: relative(e[(0, 0)] * m[(0, 0)] + coupling_error, pad_finger_f),
+        way_error: relative(e[(1, 1)] * m[(1, 1)] + coupling_error, finger_ground_f),
+        method: Method::SolvedOpening,
+        valid: true,
+        notes: Notes::NONE,
+    })
 }
 
 /// An absolute error over the size of what it belongs to; no more than all of it.
