@@ -29,7 +29,7 @@ impl Map {
 
 /// Between the knots a bound is interpolated, and cases drawn anew lie outside a little more often than those it was
 /// made from: with this, fewer than one in a hundred do.
-const MARGIN: f64 = 1.4;
+const MARGIN: f64 = 1.8;
 
 /// The cell that a number falls into, and how far into it.
 fn place(knots: &[f64], number: f64) -> (usize, f64) {
