@@ -3,7 +3,10 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use toile_model::electrostatics::field::{Layers, PlacedRectangle, conductor_matrix, rectangle_matrix, rectangle_pad};
+use toile_model::electrostatics::field::{
+    Disc, Layers, PadsUnderTouch, PlacedRectangle, conductor_matrix, rectangle_matrix, rectangle_pad, round_pad, round_pad_over_opening,
+    round_touch,
+};
 use toile_model::electrostatics::{Conductor, Figure, Ground, Layer, Medium};
 
 /// Three layers over ground, the last of which is `last_mm` thick.
@@ -106,5 +109,31 @@ fn conductors(c: &mut Criterion) {
     }
 }
 
-criterion_group!(group, rectangles, conductors);
+fn discs(c: &mut Criterion) {
+    let stack = three_layers(0.3);
+    c.bench_function("round pad, 3 layers, 1e-6", |b| b.iter(|| round_pad(black_box(&stack), false, 12e-3, 1e-6)));
+    for (name, overlay_mm) in [("round pad and finger", 1.0), ("round pad and finger through 0.3 mm", 0.3)] {
+        let stack = three_layers(overlay_mm);
+        c.bench_function(&format!("{name}, 3 layers, 1e-4"), |b| b.iter(|| round_touch(black_box(&stack), 12e-3, 4e-3, 1e-4)));
+    }
+    c.bench_function("round pad over an opening, 1e-4", |b| b.iter(|| round_pad_over_opening(black_box(&stack), 12e-3, 8e-3, 1e-4)));
+    let felt = Layers::new(
+        &Medium {
+            ground: Ground::Plane,
+            base: &[Layer { thickness_m: 3e-3, relative_permittivity: 1.4 }],
+            overlay: &[Layer { thickness_m: 1e-3, relative_permittivity: 1.6 }],
+        },
+        None,
+    );
+    let pads: Vec<Disc> =
+        (0..4).map(|k| Disc { centre_m: [f64::from(k % 2) * 30e-3, f64::from(k / 2) * 30e-3], radius_m: 12e-3, on_top: false }).collect();
+    c.bench_function("4 round pads, 1e-3", |b| b.iter(|| PadsUnderTouch::new(&felt, black_box(&pads), 1e-3).map(|p| p.alone().count())));
+    let ready = PadsUnderTouch::new(&felt, &pads, 1e-3).expect("solved");
+    for (name, x_m) in [("over a pad's centre", 0.0), ("5 mm off", 5e-3)] {
+        let finger = Disc { centre_m: [x_m, 0.0], radius_m: 4e-3, on_top: true };
+        c.bench_function(&format!("a finger {name}, 4 round pads, 1e-3"), |b| b.iter(|| ready.with_finger(black_box(finger))));
+    }
+}
+
+criterion_group!(group, rectangles, discs, conductors);
 criterion_main!(group);

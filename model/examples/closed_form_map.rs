@@ -17,7 +17,7 @@ use trade::{Axes, Draws, KINDS, MAPS, Trial, trials};
 /// A bound over what was measured in its cell.
 const MARGIN: f64 = 1.2;
 
-/// Cases that a cell needs to speak for itself.
+/// Cases that a cell needs to speak for itself; half of a cell's due where a map has few.
 const ENOUGH: usize = 40;
 
 /// No bound is smaller: what the tables of weights in the closed forms are rounded to, with a margin.
@@ -68,19 +68,20 @@ fn knots(axes: &Axes, trials: &[Trial]) -> Vec<f64> {
     for trial in trials {
         errors[cell(axes.x, trial.x) * columns + cell(axes.y, trial.y)].push(trial.error);
     }
+    let enough = ENOUGH.min(trials.len() / (2 * rows * columns)).max(5);
     let mut cells: Vec<Option<f64>> = errors.iter_mut().map(|errors| bound(errors, axes.part)).collect();
     let around = |i: usize, j: usize| {
         let (x, y) = (i.saturating_sub(1)..(i + 2).min(rows), j.saturating_sub(1)..(j + 2).min(columns));
         x.flat_map(move |x| y.clone().map(move |y| x * columns + y))
     };
     // Cells that cannot speak for themselves, outwards from those that can.
-    while cells.iter().any(Option::is_none) || errors.iter().any(|errors| errors.len() < ENOUGH) {
+    while cells.iter().any(Option::is_none) || errors.iter().any(|errors| errors.len() < enough) {
         let before = cells.clone();
         let mut filled = false;
         for i in 0..rows {
             for j in 0..columns {
                 let here = i * columns + j;
-                if errors[here].len() < ENOUGH {
+                if errors[here].len() < enough {
                     cells[here] = around(i, j).filter_map(|cell| before[cell]).reduce(f64::max);
                     filled |= before[here].is_none() && cells[here].is_some();
                 }

@@ -153,6 +153,7 @@ fn seconds(t: f64) -> String {
 }
 
 /// The document without its times, for holding two of them against each other.
+#[allow(dead_code, reason = "read by the test alone; the program shares this file")]
 pub fn without_times(document: &str) -> String {
     let line = |line: &str| {
         let cells: Vec<&str> = line.split('|').collect();

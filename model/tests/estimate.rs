@@ -59,7 +59,8 @@ fn the_working_can_be_repeated_by_hand() {
         close(sum, values.chunks(2).map(|pair| pair[0] * pair[1]).sum(), result(sum).result, 1e-9);
     }
     let [uu, ue, ee] = ["Auu", "Aue", "Aee"].map(|sum| input("C_pad by hand", sum));
-    let disc = std::f64::consts::TAU * input("C_pad by hand", "eps0") * input("C_pad by hand", "a") * (uu + ee - 2.0 * ue) / (uu * ee - ue * ue);
+    let disc =
+        std::f64::consts::TAU * input("C_pad by hand", "eps0") * input("C_pad by hand", "a") * (uu + ee - 2.0 * ue) / (uu * ee - ue * ue);
     close("C_pad", disc, result("C_pad by hand").result, 1e-9);
     // The solved value beside it, nearer than the closed form's bound of some per cent.
     close("C_pad", disc, result("C_pad").result, 0.03);

@@ -9,6 +9,7 @@ mod estimate;
 mod field_bodies;
 mod field_lines;
 mod field_rect;
+mod field_round;
 mod library;
 mod measured;
 mod outlines;

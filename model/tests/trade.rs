@@ -9,6 +9,7 @@
 use toile_model::electrostatics::*;
 
 /// A map of bounds: its name, what its two numbers are, and their knots.
+#[allow(dead_code, reason = "some fields are only printed, or read by the program that shares this file")]
 pub struct Axes {
     /// As in the generated file.
     pub name: &'static str,
@@ -119,6 +120,7 @@ pub const MAPS: &[Axes] = &[
 
 /// One closed form against the field, once.
 #[derive(Debug, Clone, Copy)]
+#[allow(dead_code, reason = "some fields are only printed, or read by the program that shares this file")]
 pub struct Trial {
     /// The map that it belongs to.
     pub map: &'static str,

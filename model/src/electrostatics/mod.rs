@@ -44,6 +44,7 @@ mod closed_form;
 mod conductor;
 pub mod field;
 pub mod published;
+mod row_offset;
 mod solve;
 
 pub use choice::{Aim, Choice};

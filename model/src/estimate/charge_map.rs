@@ -35,14 +35,14 @@ pub fn charge_map(piece: &Piece, library: &Library, pad: usize) -> Result<Charge
     let buffer = LayerBuffer::new(&values);
     let figure = drawn.shape.figure();
     let conductor = Conductor { figure, rows: chain.rows_of(pad), centre_m: [0.0; 2], rotation_rad: drawn.rotation_rad, on_top: false };
-    let cells = charge_cells(&buffer.medium(chain.ground(), base.len()), &conductor).or_else(|fault| {
+    let cells = charge_cells(&buffer.medium(chain.ground(), base.len()), &conductor).map_err(|fault| {
         inspect.refuse(
             format!("/pads/{pad}"),
             format!("{fault:?}"),
             "The charge on this pad cannot be worked out.",
             "a pad apart from ground",
         );
-        Err(std::mem::take(&mut inspect).finish().expect_err("one fault was noted"))
+        std::mem::take(&mut inspect).finish().expect_err("one fault was noted")
     })?;
     let area = |c: &ChargeCell| geometry::area(&c.corners_m);
     let (charge, whole) = cells.iter().fold((0.0, 0.0), |(q, a), c| (q + c.density * area(c), a + area(c)));

@@ -13,6 +13,7 @@
 //! per layer serves all of them: with m = 1 - exp(-2kt), doubling k turns m into m (2 - m). Y is
 //! carried as a fraction, which holds ground (1/0) without a special case.
 
+use super::super::row_offset::{held_offset, moved_layer};
 use super::super::{Ground, Layer, Medium};
 
 /// Admittances at `N` wavenumbers, each twice the one before.
@@ -99,25 +100,23 @@ fn losses<const N: usize>(thickness_m: f64, k: f64) -> [f64; N] {
 /// The layers on one side of the stitched plane, with the plane moved by `offset_m` away from
 /// them: the layer next to the plane grows by that, or the nearest layers are eaten up.
 #[derive(Debug, Clone, Copy)]
-pub(in crate::electrostatics) struct Side<'a> {
+pub(super) struct Side<'a> {
     layers: &'a [Layer],
     offset_m: f64,
     plane_is_last: bool,
 }
 
 impl<'a> Side<'a> {
-    pub(in crate::electrostatics) fn base(medium: &Medium<'a>, offset_m: f64) -> Self {
+    pub(super) fn base(medium: &Medium<'a>, offset_m: f64) -> Self {
         Self::new(medium.base, offset_m, true)
     }
 
-    pub(in crate::electrostatics) fn overlay(medium: &Medium<'a>, offset_m: f64) -> Self {
+    pub(super) fn overlay(medium: &Medium<'a>, offset_m: f64) -> Self {
         Self::new(medium.overlay, offset_m, false)
     }
 
     fn new(layers: &'a [Layer], offset_m: f64, plane_is_last: bool) -> Self {
-        let total: f64 = layers.iter().map(|layer| layer.thickness_m).sum();
-        // At most 95 % may be eaten up, so that something always insulates.
-        Self { layers, offset_m: offset_m.max(-0.95 * total), plane_is_last }
+        Self { layers, offset_m: held_offset(layers, offset_m), plane_is_last }
     }
 
     pub(super) fn is_empty(&self) -> bool {
@@ -126,20 +125,8 @@ impl<'a> Side<'a> {
 
     /// Layer `i` (counted upwards) as the offset leaves it.
     #[inline]
-    pub(in crate::electrostatics) fn layer(&self, i: usize) -> Layer {
-        let layer = self.layers[i];
-        if self.offset_m == 0.0 {
-            return layer;
-        }
-        let nearer = if self.plane_is_last { &self.layers[i + 1..] } else { &self.layers[..i] };
-        let thickness_m = if self.offset_m > 0.0 {
-            layer.thickness_m + if nearer.is_empty() { self.offset_m } else { 0.0 }
-        } else {
-            let above: f64 = nearer.iter().map(|layer| layer.thickness_m).sum();
-            let eaten = (-self.offset_m - above).max(0.0);
-            (layer.thickness_m - eaten).max(0.0)
-        };
-        Layer { thickness_m, ..layer }
+    pub(super) fn layer(&self, i: usize) -> Layer {
+        moved_layer(self.layers, i, self.offset_m, self.plane_is_last)
     }
 
     fn upwards(&self) -> impl DoubleEndedIterator<Item = Layer> + '_ {

@@ -174,8 +174,7 @@ pub(super) const OVERLAP_SPREAD: f64 = 0.5;
 /// An off-centre touch; `reach_m` is both radii and the overlay.
 pub(super) fn off_centre(grounded: bool, off_m: f64, reach_m: f64, finger_over_pad: f64) -> f64 {
     let map = if grounded { &measured::FINGER_OFF_OVER_GROUND } else { &measured::FINGER_OFF_WITHOUT_GROUND };
-    // One of seven cases of the public table lay outside what the drawn ones had shown, by this factor.
-    1.6 * map.at(off_m / reach_m, finger_over_pad)
+    map.at(off_m / reach_m, finger_over_pad)
 }
 
 /// What neighbours add to the bound of the diagonal; `coupled` is the largest coupling over the geometric mean of its

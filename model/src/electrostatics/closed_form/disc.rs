@@ -20,9 +20,9 @@
 //! * example: radius 12 mm, 3 mm of felt (1.4) under it, ground, air above: 2.94 pF, of which
 //!   1.87 pF plate.
 
+use super::super::row_offset::RowOffset;
 use super::super::{EPS0, Ground, Medium, Rows};
 use super::admittance::{Admittances, Side, below};
-use super::rows::RowOffset;
 
 /// Number of wavenumbers in the sums.
 pub const DISC_NODES: usize = 18;

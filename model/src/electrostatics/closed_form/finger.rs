@@ -25,12 +25,12 @@
 //!   [`super::bound::touch`]
 //! * example: 24 mm pad, 3 mm felt (1.4) on a sheet, 1 mm felt above, 9 mm fingertip: 1.13 pF
 
+use super::super::row_offset::RowOffset;
 use super::super::{EPS0, Ground, Medium, Method, Note, Outline, Rows, TouchCapacitances};
 use super::admittance::{Admittances, Side, below};
 use super::bound;
 use super::disc::{DISC_NODES, capacitance, first_wavenumber, low_end, low_end_of_pad};
 use super::pad::{has_thickness, thin_gap, touches_ground};
-use super::rows::RowOffset;
 use super::shape::{Kind, Shape};
 use std::f64::consts::{FRAC_2_PI, PI};
 

@@ -18,12 +18,12 @@
 //!   the field on pairs of rectangles, far worse over a near ground: see [`super::bound::neighbour`]
 //! * never fails: an ill-conditioned P falls back to no coupling, marked not valid
 
+use super::super::row_offset::RowOffset;
 use super::super::{ConductorMatrix, EPS0, Ground, Layer, Medium, Method, Note, Notes, Outline, Placed};
 use super::admittance::{Admittances, Side, below};
 use super::bound;
 use super::finger::touch_capacitances;
 use super::pad::pad_capacitance;
-use super::rows::RowOffset;
 use super::shape::{Kind, Shape};
 use nalgebra::DMatrix;
 use std::f64::consts::PI;

@@ -27,11 +27,9 @@ pub fn rows_error(outline: &Outline, rows: Option<Rows>) -> f64 {
     rows.map_or(0.0, |rows| bound::rows_on_pad(rows.row_spacing_m, shape::Shape::new(outline).narrowest_m()))
 }
 
-pub(in crate::electrostatics) use admittance::Side;
 pub use disc::{DISC_NODES, DiscTerm, disc_terms};
 pub use finger::touch_capacitances;
 pub use line::line_capacitance;
 pub use matrix::conductor_matrix;
 pub use pad::pad_capacitance;
-pub(in crate::electrostatics) use rows::RowOffset;
 pub use rows::rows_plate;

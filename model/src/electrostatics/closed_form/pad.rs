@@ -3,11 +3,11 @@
 //! Plate and fringe are told apart for the reader: the plate part is eps0 er A/h with the base
 //! layers in series over the height of the equivalent plate, the fringe is all the rest.
 
+use super::super::row_offset::RowOffset;
 use super::super::{Accuracy, EPS0, Ground, Layer, Medium, Method, Note, Outline, PadCapacitance, Rows};
 use super::admittance::{Admittances, Side, below};
 use super::bound;
 use super::disc::{capacitance, first_wavenumber, low_end_of_pad};
-use super::rows::RowOffset;
 use super::shape::{Kind, Shape};
 
 /// Capacitance of one pad to ground (or to infinity without ground).

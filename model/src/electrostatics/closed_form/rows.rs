@@ -19,9 +19,9 @@
 //!   30): 0.3 % from h = 2 r, 1.6 % at 1.5 r, 8 % at 1.2 r
 //! * example: 0.2 mm thread every 0.4 mm, axes 1 mm up: offset -0.0626 mm, 9.446 nF/m2.
 
-use super::super::{Accuracy, EPS0, Ground, Medium, Method, Note, Notes, Rows, RowsPlate};
+use super::super::row_offset::plate_height;
+use super::super::{Accuracy, EPS0, Method, Note, Notes, Rows, RowsPlate};
 use super::bound;
-use std::f64::consts::PI;
 
 /// Capacitance of an endless field of parallel threads over ground, in air.
 /// `thread_diameter_m` and `row_spacing_m` in metres, `height_m` from the ground to the axes.
@@ -39,59 +39,5 @@ pub fn rows_plate(thread_diameter_m: f64, row_spacing_m: f64, height_m: f64) -> 
             notes: Notes::NONE.with_if(clamped, Note::RowsClamped).with_if(x > 0.48 || h_over_r < 1.2, Note::OutsideMeasuredRange),
         },
         method: Method::RowGrating,
-    }
-}
-
-/// Height of the solid plate that stands for `rows` with axes at `height_m`.
-fn plate_height(rows: Rows, height_m: f64) -> f64 {
-    let p = rows.row_spacing_m;
-    let x = radius_over_spacing(rows);
-    let h = height_m.max(x * p);
-    let turns = 2.0 * PI * h / p;
-    // Beyond this, sinh would only overflow: arcosh of it differs from the logarithm by 1e-17.
-    let term = if turns > 20.0 { turns - (2.0 * PI * x).ln() } else { (turns.sinh() / (2.0 * PI * x)).acosh() };
-    p * (term / (2.0 * PI) - dipole(x))
-}
-
-/// Offset of the plate far from any ground.
-fn far_offset(rows: Rows) -> f64 {
-    let x = radius_over_spacing(rows);
-    rows.row_spacing_m * (-(2.0 * PI * x).ln() / (2.0 * PI) - dipole(x))
-}
-
-fn radius_over_spacing(rows: Rows) -> f64 {
-    (0.5 * rows.thread_diameter_m / rows.row_spacing_m).min(0.5)
-}
-
-fn dipole(x: f64) -> f64 {
-    let x2 = x * x;
-    0.5 * PI * x2 / (1.0 + 2.704 * x2 - 2.727 * x2 * x2)
-}
-
-/// How the layers next to a stitched plate must be thickened (or thinned) to make it solid.
-#[derive(Debug, Clone, Copy)]
-pub(in crate::electrostatics) struct RowOffset {
-    pub(in crate::electrostatics) below_m: f64,
-    pub(in crate::electrostatics) above_m: f64,
-    pub(in crate::electrostatics) spacing_m: f64,
-    pub(in crate::electrostatics) notes: Notes,
-}
-
-impl RowOffset {
-    pub(in crate::electrostatics) fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
-        let Some(rows) = rows else {
-            return Self { below_m: 0.0, above_m: 0.0, spacing_m: 0.0, notes: Notes::NONE };
-        };
-        let far = far_offset(rows);
-        let radius = 0.5 * rows.thread_diameter_m;
-        let height: f64 = medium.base.iter().map(|layer| layer.thickness_m).sum();
-        let grounded = medium.ground == Ground::Plane;
-        let clamped = radius > 0.5 * rows.row_spacing_m || (grounded && height < radius);
-        Self {
-            below_m: if grounded { plate_height(rows, height) - height } else { far },
-            above_m: far,
-            spacing_m: rows.row_spacing_m,
-            notes: Notes::NONE.with(Note::RowsAsPlate).with_if(clamped, Note::RowsClamped),
-        }
     }
 }

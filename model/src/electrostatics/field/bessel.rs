@@ -268,7 +268,7 @@ mod tests {
     #[test]
     fn squares_of_spherical_functions_add_up_to_one() {
         // 10.1.50: sum of (2l+1) j_l^2 = 1.
-        for x in [0.3, 1.0, 3.141_592_653_589_793, 4.493_409_457_909_064, 20.0, 57.0, 99.0] {
+        for x in [0.3, 1.0, std::f64::consts::PI, 4.493_409_457_909_064, 20.0, 57.0, 99.0] {
             let mut j = [0.0; 160];
             spherical(x, &mut j);
             let sum: f64 = j.iter().enumerate().map(|(l, j)| (2 * l + 1) as f64 * j * j).sum();

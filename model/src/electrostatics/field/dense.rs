@@ -45,6 +45,11 @@ impl Factors {
         Some(Self { lower: a })
     }
 
+    /// L; what stands over its diagonal means nothing.
+    pub(in crate::electrostatics) fn into_lower(self) -> DMatrix<f64> {
+        self.lower
+    }
+
     /// L^-1 B.
     pub(in crate::electrostatics) fn forward(&self, mut b: DMatrix<f64>) -> DMatrix<f64> {
         let (n, right) = (b.nrows(), b.ncols());

@@ -19,6 +19,7 @@
 
 use super::super::EPS0;
 use super::FieldFault;
+use super::functions::{Function, Shortage, Size, cap, starts};
 use super::ladder::{Group, Ladder, factor};
 use super::layers::{Layers, Planes};
 use super::pairs::Pair;
@@ -233,12 +234,13 @@ impl<'a> PadsUnderTouch<'a> {
         let added = extra_start[pads + 1];
         let mut coupled = DMatrix::zeros(base, added);
         let mut own = DMatrix::zeros(added, added);
+        let mut kept = Kept::default();
         for p in 0..=pads {
             for q in p..=pads {
                 if extra[p].is_empty() && extra[q].is_empty() {
                     continue;
                 }
-                let block = scene.block(p, &all[p], q, &all[q]);
+                let block = scene.block(&mut kept, p, &all[p], q, &all[q]);
                 for i in 0..all[p].len() {
                     for j in 0..all[q].len() {
                         let (a, b) = (place(p, i), place(q, j));
@@ -331,8 +333,8 @@ impl<'a> PadsUnderTouch<'a> {
         let noise = |i: usize, j: usize| scene.noise() * size[i] * size[j];
         let count = pads + 1;
         let matrix = DiscMatrix::from_fn(count, |i, j| {
-            let bound = missing_of(i, j).min((missing_of(i, i) * missing_of(j, j)).sqrt()) + noise(i, j);
-            (scene.unit(i, j) * value(i, j), bound / value(i, j).abs())
+            let missing = missing_of(i, j).min((missing_of(i, i) * missing_of(j, j)).sqrt());
+            (scene.unit(i, j) * value(i, j), scene.bound(missing, noise(i, j), value(i, j)))
         });
         let change = DiscMatrix::from_fn(pads, |i, j| {
             let value = dot(&y[i], &y[j], finger);
@@ -342,7 +344,7 @@ impl<'a> PadsUnderTouch<'a> {
             let missing = 2.0 * ladder.beyond(&with_known(gains, &|f| other(f).abs()));
             // Errors of the elements count by the difference of the two solutions, which is of the order of its root.
             let noise = noise(i, j) * (value.abs() / (value.abs() + self.y[i].norm() * self.y[j].norm())).sqrt();
-            (scene.unit(i, j) * value, (missing + noise) / value.abs().max(f64::MIN_POSITIVE))
+            (scene.unit(i, j) * value, scene.bound(missing, noise, value))
         });
         let mut shortage = Shortage::new(count, scene.tolerance);
         (0..count).for_each(|i| shortage.add(&ladder, &gains_of(i, i), value(i, i)));
@@ -380,174 +382,6 @@ impl DiscMatrix {
             }
         }
         Self { count, capacitances_f, relative_errors }
-    }
-}
-
-/// One function: its transform is `j_(m+2n)(ka)`, its azimuth 1, the root of 2 times cos(m phi), or of sin(m phi).
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Function {
-    m: usize,
-    n: usize,
-    sine: bool,
-}
-
-impl Function {
-    fn l(&self) -> usize {
-        self.m + 2 * self.n
-    }
-
-    /// Its density at a share of the radius below 1, m^-1.5.
-    fn density(&self, radius_m: f64, ratio: f64, angle: f64) -> f64 {
-        let (m, z) = (self.m as f64, ratio * ratio);
-        // n!/Gamma(n + 1/2) times the root of pi, and Jacobi's polynomial P_n^(m, -1/2)(1 - 2z) as a series in z.
-        let mut front = 1.0;
-        let mut at_zero = 1.0;
-        for i in 1..=self.n {
-            front *= i as f64 / (i as f64 - 0.5);
-            at_zero *= (m + i as f64) / i as f64;
-        }
-        let (mut p, mut before) = (1.0, 0.0);
-        for n in 0..self.n {
-            // Recurrence in the degree, scaled to 1 at z = 0, which does not cancel as the series would.
-            let n1 = n as f64;
-            let (alpha, beta) = (m, -0.5);
-            let c = 2.0 * n1 + alpha + beta;
-            let x = 1.0 - 2.0 * z;
-            let next = if n == 0 {
-                0.5 * (alpha - beta + (alpha + beta + 2.0) * x)
-            } else {
-                ((c + 1.0) * ((c + 2.0) * c * x + alpha * alpha - beta * beta) * p - 2.0 * (n1 + alpha) * (n1 + beta) * (c + 2.0) * before)
-                    / (2.0 * (n1 + 1.0) * (n1 + alpha + beta + 1.0) * c)
-            };
-            (before, p) = (p, next);
-        }
-        debug_assert!(z > 0.0 || (p / at_zero - 1.0).abs() < 1e-9);
-        let azimuth = match (self.m, self.sine) {
-            (0, _) => 1.0,
-            (_, false) => SQRT_2 * (m * angle).cos(),
-            (_, true) => SQRT_2 * (m * angle).sin(),
-        };
-        let norm = (FRAC_2_PI * radius_m * (2 * self.l() + 1) as f64).sqrt();
-        norm * front / (radius_m * radius_m) * ratio.powi(self.m as i32) * p / (1.0 - z).sqrt() * azimuth
-    }
-}
-
-/// How many functions a disc has, and how fast they fall off.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Size {
-    azimuthal: usize,
-    radial: usize,
-    /// Of energy, per azimuthal order.
-    azimuthal_decay: f64,
-    /// Of energy, per radial order.
-    radial_decay: f64,
-}
-
-impl Size {
-    /// What each function uses up of the resolution, below 1.
-    fn share(&self, f: &Function) -> f64 {
-        f.m as f64 / self.azimuthal as f64 + f.n as f64 / self.radial as f64
-    }
-
-    fn functions(&self, sines: bool) -> Vec<Function> {
-        let all = (0..self.azimuthal).flat_map(|m| (0..self.radial).map(move |n| (m, n)));
-        all.flat_map(|(m, n)| [Function { m, n, sine: false }, Function { m, n, sine: true }])
-            .filter(|f| (!f.sine || (sines && f.m > 0)) && self.share(f) < 1.0)
-            .collect()
-    }
-
-    /// How often the resolution may be lowered by a [`STEPS`]th before the function drops out, if the finest drop out first.
-    fn steps(&self, f: &Function) -> usize {
-        let finest = |m: usize| {
-            let room = (1.0 - m as f64 / self.azimuthal as f64) * self.radial as f64;
-            self.share(&Function { m, n: (room.ceil() as usize).max(1) - 1, sine: false })
-        };
-        let top = (0..self.azimuthal).map(finest).fold(0.0, f64::max);
-        // Shares are fractions of small numbers; the margin keeps equal ones on one step.
-        ((top - self.share(f)).max(0.0) * STEPS + 1e-9) as usize
-    }
-
-    /// By which factor a step adds less than the one before.
-    fn decay(&self) -> f64 {
-        self.azimuthal_decay.powf(self.azimuthal as f64 / STEPS).max(self.radial_decay.powf(self.radial as f64 / STEPS))
-    }
-}
-
-const STEPS: f64 = 5.0;
-
-/// Where the functions of each disc start, and after the last the number of all.
-fn starts(sets: &[Vec<Function>]) -> Vec<usize> {
-    let mut starts = vec![0];
-    sets.iter().for_each(|set| starts.push(starts[starts.len() - 1] + set.len()));
-    starts
-}
-
-/// About as many functions as these sizes come to.
-fn number(sizes: &[Size], sines: bool) -> usize {
-    sizes.iter().map(|size| size.azimuthal * size.radial / if sines { 1 } else { 2 }).sum()
-}
-
-/// Takes functions away, from the largest first, until there are not too many.
-fn cap(sizes: &mut [Size], sines: bool) {
-    while number(sizes, sines) > MOST_FUNCTIONS {
-        let Some(largest) = sizes.iter_mut().max_by_key(|size| size.azimuthal * size.radial) else { return };
-        // Many discs of few functions each stay as they are: they are what was asked for.
-        if largest.azimuthal <= 2 && largest.radial <= 3 {
-            return;
-        }
-        largest.azimuthal = (largest.azimuthal * 4 / 5).max(largest.azimuthal.min(2));
-        largest.radial = (largest.radial * 4 / 5).max(largest.radial.min(3));
-    }
-}
-
-/// Which discs want more functions.
-struct Shortage {
-    tolerance: f64,
-    /// Of each disc, the greatest share of a capacitance that its further functions would add.
-    missing: Vec<f64>,
-    /// What its last functions added, azimuthal and radial ones.
-    last: Vec<[f64; 2]>,
-}
-
-impl Shortage {
-    fn new(count: usize, tolerance: f64) -> Self {
-        Self { tolerance, missing: vec![0.0; count], last: vec![[0.0; 2]; count] }
-    }
-
-    fn add(&mut self, ladder: &Ladder, gains: &[[f64; 3]], value: f64) {
-        for (group, missing) in self.missing.iter_mut().enumerate() {
-            *missing = missing.max(ladder.beyond_in(group, gains[group]) / value);
-        }
-    }
-
-    fn by_direction(&mut self, disc: usize, size: &Size, f: &Function, gain: f64) {
-        let radial = f.n as f64 / size.radial as f64 > f.m as f64 / size.azimuthal as f64;
-        self.last[disc][usize::from(radial)] += gain;
-    }
-
-    /// More functions for the discs that lack them. False where none does, or where there is no room.
-    fn grow(&self, sizes: &mut [Size], sines: bool) -> bool {
-        // The discs' errors add up.
-        let allowed = self.tolerance / sizes.len() as f64;
-        if self.missing.iter().sum::<f64>() <= self.tolerance || number(sizes, sines) > MOST_FUNCTIONS * 3 / 4 {
-            return false;
-        }
-        for ((size, missing), [azimuthal, radial]) in sizes.iter_mut().zip(&self.missing).zip(&self.last) {
-            if *missing <= allowed {
-                continue;
-            }
-            // As many steps as the rate of decay says, within reason.
-            let steps = (missing / allowed).ln() / -size.decay().min(0.9).ln();
-            let factor = 1.0 + (steps / STEPS).clamp(0.2, 0.7);
-            let more = |count: usize| (count as f64 * factor).ceil() as usize;
-            if *radial >= 0.25 * azimuthal || size.azimuthal == 1 {
-                size.radial = more(size.radial);
-            }
-            if *azimuthal >= 0.25 * radial && size.azimuthal > 1 {
-                size.azimuthal = more(size.azimuthal);
-            }
-        }
-        true
     }
 }
 
@@ -614,18 +448,27 @@ impl<'a> Scene<'a> {
         (FRAC_2_PI * self.discs[p].radius_m).sqrt()
     }
 
+    /// The relative bound of a product of solutions. Far below the tolerance that the sizes were set for, what the last steps
+    /// added says little, and is not relied on.
+    fn bound(&self, missing: f64, noise: f64, value: f64) -> f64 {
+        let value = value.abs();
+        // A product may be too small for a relative bound; it stays a number all the same.
+        ((missing.max(0.01 * self.tolerance * value) + noise) / value.max(f64::MIN_POSITIVE)).min(1e6)
+    }
+
     /// What turns a product of solutions into farad.
     fn unit(&self, i: usize, j: usize) -> f64 {
         2.0 * PI * EPS0 * (self.adjacent(i) * self.adjacent(j)).sqrt()
     }
 
     fn precision(&self) -> f64 {
-        1e-3 * self.tolerance
+        1e-4 * self.tolerance
     }
 
-    /// What the integrals' errors do at most to a product of solutions of size one.
+    /// What the integrals' errors do at most to a product of solutions of size one: they were found up to five times the
+    /// precision asked for.
     fn noise(&self) -> f64 {
-        self.precision().max(1e-14)
+        (10.0 * self.precision()).max(1e-14)
     }
 
     /// Sizes by the places where charges turn. A rim that faces a disc at a distance w across the planes, or at w = 0 in its
@@ -674,10 +517,11 @@ impl<'a> Scene<'a> {
     fn matrix(&self, sets: &[Vec<Function>]) -> DMatrix<f64> {
         let start = starts(sets);
         let n = start[sets.len()];
+        let mut kept = Kept::default();
         let mut matrix = DMatrix::zeros(n, n);
         for p in 0..sets.len() {
             for q in p..sets.len() {
-                let block = self.block(p, &sets[p], q, &sets[q]);
+                let block = self.block(&mut kept, p, &sets[p], q, &sets[q]);
                 matrix.view_mut((start[p], start[q]), block.shape()).copy_from(&block);
                 if p != q {
                     matrix.view_mut((start[q], start[p]), (block.ncols(), block.nrows())).copy_from(&block.transpose());
@@ -688,18 +532,18 @@ impl<'a> Scene<'a> {
     }
 
     /// Elements between functions of two discs, or of one with itself.
-    fn block(&self, p: usize, left: &[Function], q: usize, right: &[Function]) -> DMatrix<f64> {
+    fn block(&self, kept: &mut Kept, p: usize, left: &[Function], q: usize, right: &[Function]) -> DMatrix<f64> {
         let count = |set: &[Function]| set.iter().map(|f| f.l() + 1).max().unwrap_or(1);
         let most = |set: &[Function]| set.iter().map(|f| f.m).max().unwrap_or(0);
         if p == q {
-            let shortfall = self.shortfall(p, count(left).max(count(right)));
+            let shortfall = kept.shortfall(self, p, count(left).max(count(right)));
             return DMatrix::from_fn(left.len(), right.len(), |i, j| {
                 let (f, g) = (&left[i], &right[j]);
                 if f.m != g.m || f.sine != g.sine {
                     return 0.0;
                 }
                 let one = if f.n == g.n { 1.0 } else { 0.0 };
-                one - shortfall.as_ref().map_or(0.0, |s| s[(f.l(), g.l())])
+                one - shortfall.map_or(0.0, |s| s[(f.l(), g.l())])
             });
         }
         let pair = Pair {
@@ -710,10 +554,10 @@ impl<'a> Scene<'a> {
             orders: most(left) + most(right) + 1,
             precision: self.precision(),
         };
-        let integrals = pair.integrals(self.layers);
+        let integrals = kept.integrals(self.layers, pair);
         let angle = direction(&self.discs[p], &self.discs[q]) - self.axis;
         let turns: Vec<[f64; 2]> = (0..=most(left).max(most(right))).map(|m| (m as f64 * angle).sin_cos().into()).collect();
-        DMatrix::from_fn(left.len(), right.len(), |i, j| element(&integrals, &turns, &left[i], &right[j]))
+        DMatrix::from_fn(left.len(), right.len(), |i, j| element(integrals, &turns, &left[i], &right[j]))
     }
 
     /// `integral of s(k) b_l(k) b_l'(k) dk` of one disc; none in a world of one dielectric.
@@ -742,6 +586,32 @@ impl<'a> Scene<'a> {
             sum.gemm(1.0, &values, &weighted, 1.0);
         }
         Some(sum)
+    }
+}
+
+/// Integrals of one matrix that serve several places: equal discs, and pairs of them equally far apart.
+#[derive(Default)]
+struct Kept {
+    shortfalls: Vec<([f64; 2], usize, Option<DMatrix<f64>>)>,
+    pairs: Vec<(Pair, Integrals)>,
+}
+
+impl Kept {
+    fn shortfall(&mut self, scene: &Scene<'_>, p: usize, count: usize) -> Option<&DMatrix<f64>> {
+        let disc = [scene.discs[p].radius_m, if scene.planes(p, p) == Planes::Top { 1.0 } else { 0.0 }];
+        let at = self.shortfalls.iter().position(|(known, orders, _)| *known == disc && *orders >= count).unwrap_or_else(|| {
+            self.shortfalls.push((disc, count, scene.shortfall(p, count)));
+            self.shortfalls.len() - 1
+        });
+        self.shortfalls[at].2.as_ref()
+    }
+
+    fn integrals(&mut self, layers: &Layers, pair: Pair) -> &Integrals {
+        let at = self.pairs.iter().position(|(known, _)| known.serves(&pair)).unwrap_or_else(|| {
+            self.pairs.push((pair, pair.integrals(layers)));
+            self.pairs.len() - 1
+        });
+        &self.pairs[at].1
     }
 }
 
@@ -816,12 +686,12 @@ impl Solution {
             let value = y[i].dot(&y[j]);
             // Errors of Galerkin solutions obey Schwarz's inequality among each other.
             let both = (missing_of_pairs[i * count + i] * missing_of_pairs[j * count + j]).sqrt();
-            let bound = missing_of_pairs[i * count + j].min(both) + scene.noise() * size(i) * size(j);
-            (scene.unit(i, j) * value, bound / value.abs().max(f64::MIN_POSITIVE))
+            let noise = scene.noise() * size(i) * size(j);
+            (scene.unit(i, j) * value, scene.bound(missing_of_pairs[i * count + j].min(both), noise, value))
         });
         let mut shortage = Shortage::new(count, scene.tolerance);
-        for i in 0..count {
-            shortage.add(&ladder, &ladder.gains(|f| y[i][f] * y[i][f]), y[i].norm_squared());
+        for y in &y {
+            shortage.add(&ladder, &ladder.gains(|f| y[f] * y[f]), y.norm_squared());
         }
         for (position, f) in ladder.last() {
             let disc = (0..count).rfind(|p| start[*p] <= f).unwrap_or(0);

@@ -382,13 +382,14 @@ impl<'a> Scene<'a> {
         } else {
             coarse.maxwell(self, rough).ok_or(no_solution)?.maxwell_f
         };
-        let (left_over, tail, bends) = (self.left_over(), self.tail(), self.bends());
+        let (carries, tail, bends) = (self.carries(), self.tail(), self.bends());
         let rims = self.rims(coarseness, &found.maxwell_f);
         let step = &found.maxwell_f - coarser;
-        let maxwell_f = &found.maxwell_f + &step + tail * &found.by_facing;
+        let carried = DMatrix::from_fn(n, n, |i, j| 0.5 * (carries[i].0 + carries[j].0) * step[(i, j)]);
+        let maxwell_f = &found.maxwell_f + carried + tail * &found.by_facing;
         let mean = |m: &DMatrix<f64>, i: usize, j: usize| (m[(i, i)].abs() * m[(j, j)].abs()).sqrt();
         let error_f = DMatrix::from_fn(n, n, |i, j| {
-            let left_over = if i == j { left_over } else { left_over.max(LEFT_OVER_BETWEEN) };
+            let left_over = if i == j { carries[i].1 } else { LEFT_OVER_BETWEEN };
             let coupling = maxwell_f[(i, j)].abs() / mean(&maxwell_f, i, j);
             let lacking = |m: &DMatrix<f64>| m[(i, j)].abs() + SHARE * mean(m, i, j) * coupling;
             let between = if n > 1 { 3.0 * self.precision() } else { 0.0 };
@@ -402,11 +403,18 @@ impl<'a> Scene<'a> {
         Ok(Solved { maxwell_f, error_f, bodies: fine.bodies, amounts: found.amounts })
     }
 
-    /// What extrapolation leaves of the difference between the two resolutions: of functions on rectangles and discs, which
-    /// need none, all of it.
-    fn left_over(&self) -> f64 {
-        let smooth = |plan: &Plan| matches!(plan.form, Form::Rectangle { .. } | Form::Disc { .. });
-        if self.plans.iter().all(smooth) { 1.0 } else { LEFT_OVER }
+    /// For each conductor how much of the difference between the two resolutions is carried on, and what that may leave.
+    /// What cells and runs lack falls in proportion to their meshes; functions on rectangles and discs lack only what their
+    /// neighbours' meshes do, which may be all of the difference or nothing.
+    fn carries(&self) -> Vec<(f64, f64)> {
+        let is_smooth = |plan: &Plan| matches!(plan.form, Form::Rectangle { .. } | Form::Disc { .. });
+        let all = self.plans.iter().all(is_smooth);
+        let of = |plan| match is_smooth(plan) {
+            true if all => (1.0, 1.0),
+            true => (0.5, LEFT_OVER_NEXT_TO_MESHES),
+            false => (1.0, LEFT_OVER),
+        };
+        self.plans.iter().map(of).collect()
     }
 
     /// What functions on rectangles and discs still lack, over what the last two orders have brought: their charge is
@@ -567,6 +575,8 @@ const FINEST_TOLERANCE: f64 = 2e-4;
 const THIN: f64 = 2.8;
 /// What extrapolation leaves of the difference between two meshes; see the tests.
 const LEFT_OVER: f64 = 0.3;
+/// The same of rectangles and discs among meshes: half of the difference, and a little.
+const LEFT_OVER_NEXT_TO_MESHES: f64 = 0.6;
 /// The same between two conductors, where the error sets in later to fall with the mesh.
 const LEFT_OVER_BETWEEN: f64 = 1.0;
 /// Of what both conductors lack, what their coefficient may lack besides.

@@ -12,8 +12,6 @@ use std::f64::consts::PI;
 /// Node and weight.
 pub(in crate::electrostatics) type Node = [f64; 2];
 
-/// The rule of 8 nodes.
-pub(in crate::electrostatics) static GAUSS_8: [Node; 8] = rule();
 /// The rule of 16 nodes.
 pub(in crate::electrostatics) static GAUSS_16: [Node; 16] = rule();
 /// The rule of 32 nodes.
@@ -75,7 +73,7 @@ mod tests {
         powers(&rule::<1>());
         powers(&rule::<2>());
         powers(&rule::<3>());
-        powers(&GAUSS_8);
+        powers(&rule::<8>());
         powers(&GAUSS_16);
         powers(&GAUSS_32);
     }

@@ -16,7 +16,7 @@
 //! * source: textbook (transmission line analogy); the form without cancellation is own
 //! * errors: none; a layer of no thickness is left out
 
-use super::super::closed_form::{RowOffset, Side};
+use super::super::row_offset::{RowOffset, held_offset, moved_layer};
 use super::super::{Ground, Layer, Medium, Rows};
 use nalgebra::Complex;
 use smallvec::SmallVec;
@@ -89,15 +89,10 @@ impl Layers {
     /// The medium with solid conductors on the stitched plane, or with plates that stand for rows of thread.
     pub fn new(medium: &Medium<'_>, rows: Option<Rows>) -> Self {
         let offset = RowOffset::new(medium, rows);
-        Self::thickened(medium, offset.below_m, offset.above_m)
-    }
-
-    /// The medium with the layers next to the stitched plane made thicker (or thinner).
-    pub(in crate::electrostatics) fn thickened(medium: &Medium<'_>, below_m: f64, above_m: f64) -> Self {
-        let (base, overlay) = (Side::base(medium, below_m), Side::overlay(medium, above_m));
+        let (below_m, above_m) = (held_offset(medium.base, offset.below_m), held_offset(medium.overlay, offset.above_m));
         let mut layers = Self { ground: medium.ground, base: SmallVec::new(), overlay: SmallVec::new() };
-        (0..medium.base.len()).for_each(|i| pile(&mut layers.base, base.layer(i)));
-        (0..medium.overlay.len()).rev().for_each(|i| pile(&mut layers.overlay, overlay.layer(i)));
+        (0..medium.base.len()).for_each(|i| pile(&mut layers.base, moved_layer(medium.base, i, below_m, true)));
+        (0..medium.overlay.len()).rev().for_each(|i| pile(&mut layers.overlay, moved_layer(medium.overlay, i, above_m, false)));
         layers
     }
 
@@ -152,31 +147,6 @@ impl Layers {
         self.base.iter().chain(&self.overlay).fold(0.0, |sum, layer| sum + layer.thickness_m * layer.relative_permittivity)
     }
 
-    /// Permittivity and thickness of the lowest layer: air without end where there is none.
-    pub(in crate::electrostatics) fn bottom_permittivity(&self) -> f64 {
-        self.base.first().map_or(1.0, |layer| layer.relative_permittivity)
-    }
-
-    /// See [`Self::bottom_permittivity`], m.
-    pub(in crate::electrostatics) fn bottom_m(&self) -> f64 {
-        self.base.first().map_or(f64::INFINITY, |layer| layer.thickness_m)
-    }
-
-    /// Seen from the ground's plane upwards: the admittance of everything, and what share of a potential there comes
-    /// through to the stitched plane.
-    pub(in crate::electrostatics) fn from_ground(&self, k: f64) -> (f64, f64) {
-        let mut load = Admittance::<f64>::air();
-        load.through_all(&self.overlay, k);
-        let mut share = 1.0;
-        for layer in self.base.iter().rev() {
-            let ([decay, lost], e) = (k.decay(layer.thickness_m), layer.relative_permittivity);
-            share *=
-                load.denominator * k.fade(layer.thickness_m) * 2.0 * e / (load.denominator * (1.0 + decay) * e + load.numerator * lost);
-            load.through(*layer, k);
-        }
-        (load.numerator / load.denominator, share)
-    }
-
     /// What lies under the base.
     pub(in crate::electrostatics) fn ground(&self) -> Ground {
         self.ground
@@ -229,6 +199,33 @@ impl Layers {
         bits
     }
 
+    /// The stack as the plane of its ground sees it: for a potential on that plane, what comes through to the stitched plane
+    /// and to the top, and by how much the admittance of everything above exceeds the permittivity of the lowest layer.
+    pub(in crate::electrostatics) fn seen_from_ground(&self, k: f64) -> FromGround {
+        let mut above = Admittance::air();
+        let [mut base, mut overlay] = [1.0, 1.0];
+        for (at, layer) in self.overlay.iter().chain(self.base.iter().rev()).enumerate() {
+            let [decay, lost] = k.decay(layer.thickness_m);
+            let e = layer.relative_permittivity;
+            let bottom = above.denominator * (1.0 + decay) * e + above.numerator * lost;
+            let share = above.denominator * k.fade(layer.thickness_m) * 2.0 * e / bottom;
+            *if at < self.overlay.len() { &mut overlay } else { &mut base } *= share;
+            above.through(*layer, k);
+        }
+        FromGround { to_stitched: base, to_top: base * overlay, excess: above.excess / above.denominator }
+    }
+
+    /// Permittivity of the lowest layer, and its thickness as far as the next boundary that reflects a wave from the ground
+    /// up; infinite if there is none.
+    pub(in crate::electrostatics) fn lowest(&self) -> (f64, f64) {
+        let up: SmallVec<[Layer; 16]> = self.base.iter().chain(self.overlay.iter().rev()).copied().collect();
+        let e = up.first().map_or(1.0, |layer| layer.relative_permittivity);
+        let same = up.iter().take_while(|layer| layer.relative_permittivity == e);
+        let height_m = same.map(|layer| layer.thickness_m).sum();
+        let all = up.iter().all(|layer| layer.relative_permittivity == e);
+        (e, if all && e == 1.0 { f64::INFINITY } else { height_m })
+    }
+
     /// Everything there is to know at one wavenumber.
     pub(in crate::electrostatics) fn at<K: Wavenumber>(&self, k: K) -> Waves<K> {
         let mut below = match self.ground {
@@ -257,6 +254,17 @@ impl Layers {
         let top = under_top.with(&Admittance::air());
         Waves { stitched: stitched.0, stitched_shortfall: stitched.1, top: top.0, top_shortfall: top.1, across: stitched.0 * transfer }
     }
+}
+
+/// A stack seen from the plane of its ground.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::electrostatics) struct FromGround {
+    /// Share of the potential at the stitched plane.
+    pub(in crate::electrostatics) to_stitched: f64,
+    /// Share of the potential on top.
+    pub(in crate::electrostatics) to_top: f64,
+    /// Admittance less the permittivity of the lowest layer.
+    pub(in crate::electrostatics) excess: f64,
 }
 
 /// Adds a layer, merging it with the last where both are of one dielectric.
@@ -413,6 +421,22 @@ mod tests {
             assert!((real.top / complex.top.re - 1.0).abs() < 1e-12);
             assert!((real.across - complex.across.re).abs() <= 1e-12 * real.across.abs());
         }
+    }
+
+    #[test]
+    fn a_potential_on_the_ground_fades_through_the_layers() {
+        // In air it fades like exp(-kz), and everything above looks like air.
+        let air = Layers::new(&Medium { ground: Ground::Plane, base: &[layer(3.0, 1.0)], overlay: &[layer(1.0, 1.0)] }, None);
+        let from = air.seen_from_ground(500.0);
+        assert!((from.to_stitched / (-1.5_f64).exp() - 1.0).abs() < 1e-13 && (from.to_top / (-2.0_f64).exp() - 1.0).abs() < 1e-13);
+        assert!(from.excess.abs() < 1e-15);
+        // A slab of permittivity 4 and thickness t under air: 4/(4 cosh kt + sinh kt), admittance 4 (1 + 4 th)/(4 + th).
+        let slab = Layers::new(&Medium { ground: Ground::Plane, base: &[layer(3.0, 4.0)], overlay: &[] }, None);
+        let (from, kt) = (slab.seen_from_ground(500.0), 1.5_f64);
+        assert!((from.to_stitched - 4.0 / (4.0 * kt.cosh() + kt.sinh())).abs() < 1e-14);
+        assert!((from.excess + 4.0 - 4.0 * (1.0 + 4.0 * kt.tanh()) / (4.0 + kt.tanh())).abs() < 1e-14);
+        assert_eq!(slab.lowest(), (4.0, 3e-3));
+        assert_eq!(air.lowest(), (1.0, f64::INFINITY));
     }
 
     #[test]

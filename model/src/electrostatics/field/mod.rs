@@ -12,6 +12,8 @@ mod dense;
 mod disc;
 mod discs;
 mod engine;
+mod functions;
+mod galerkin;
 mod gauss;
 mod gaussians;
 mod graded;
@@ -51,7 +53,7 @@ pub use discs::{Disc, DiscMatrix, Discs, MOST_FUNCTIONS, PadsUnderTouch, Touched
 pub use layers::Layers;
 pub use line::{LineSolved, line};
 pub use matrix::conductor_matrix;
-pub use opening::{OverOpening, over_opening};
+pub use opening::{OverOpening, over_opening, round_pad_over_opening, round_touch_over_opening};
 pub use rectangle::{RectangleCharge, RectanglePad, rectangle_pad};
 pub use rectangles::{PlacedRectangle, RectangleMatrix, rectangle_matrix};
 pub use round::{RoundCharge, RoundPad, RoundTouch, round_pad, round_touch};

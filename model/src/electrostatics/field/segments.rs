@@ -5,7 +5,7 @@
 //! right square root at the rim, and an f that is nearly constant is the charge of a free disc. f is taken as polynomials
 //! (Legendre's) on segments of [0, a]; they need not join. The transform of one is a spherical Bessel function, and by
 //! Parseval the energy of two in a world of one dielectric is that of their overlap, so that they are orthogonal:
-//! [`Segments::transforms`] gives functions b(k) with `integral from 0 to infinity of b_i b_j dk = 1 if i = j, else 0`.
+//! [`Functions::transforms`] gives functions b(k) with `integral from 0 to infinity of b_i b_j dk = 1 if i = j, else 0`.
 //!
 //! With one segment this is the Legendre form of Love's integral equation. Where the layers are thin beside the radius, f
 //! turns within a few thicknesses of the rim, and of any other rim that faces the disc; segments that shrink towards such
@@ -21,6 +21,7 @@
 //! * example: radius 12 mm, turns 6 mm beside the rim, precision 1e-6: one segment of 7 functions
 
 use super::bessel;
+use super::galerkin::Functions;
 use super::gauss::GAUSS_32;
 use nalgebra::Complex;
 use smallvec::SmallVec;
@@ -97,11 +98,6 @@ impl Segments {
         self.most_orders = self.segments.iter().map(|s| s.orders).max().unwrap_or(1);
     }
 
-    /// Number of functions.
-    pub(in crate::electrostatics) fn count(&self) -> usize {
-        self.segments.iter().map(|s| s.orders).sum()
-    }
-
     /// For each function, how many times the resolution may be lowered (by an eighth of the highest order and by one
     /// order at least) before it drops out.
     pub(in crate::electrostatics) fn steps(&self) -> impl Iterator<Item = usize> {
@@ -128,32 +124,6 @@ impl Segments {
             charges.extend((1..s.orders).map(|_| 0.0));
         }
         charges
-    }
-
-    /// Fills `out` with the functions at wavenumber `k`.
-    pub(in crate::electrostatics) fn transforms(&self, k: f64, scratch: &mut Vec<f64>, out: &mut [f64]) {
-        let mut out = out.iter_mut();
-        for s in &self.segments {
-            let [centre, half] = s.centre_and_half();
-            if s.is_central() {
-                scratch.resize(2 * s.orders - 1, 0.0);
-                bessel::spherical(k * half, scratch);
-                let scale = FRAC_2_PI * half;
-                for (n, value) in (0..s.orders).zip(&mut out) {
-                    let sign = if n % 2 == 0 { 1.0 } else { -1.0 };
-                    *value = sign * (scale * (4 * n + 1) as f64).sqrt() * scratch[2 * n];
-                }
-            } else {
-                scratch.resize(s.orders, 0.0);
-                bessel::spherical(k * half, scratch);
-                let (sin, cos) = (k * centre).sin_cos();
-                let scale = FRAC_2_PI * 2.0 * half;
-                for (n, value) in (0..s.orders).zip(&mut out) {
-                    let wave = [cos, -sin, -cos, sin][n % 4];
-                    *value = (scale * (2 * n + 1) as f64).sqrt() * wave * scratch[n];
-                }
-            }
-        }
     }
 
     /// The charge density at distance `rho_m` from the centre, for coefficients `x` of the functions, in units of the
@@ -186,6 +156,37 @@ impl Segments {
             }
         }
         sum
+    }
+}
+
+impl Functions for Segments {
+    fn count(&self) -> usize {
+        self.segments.iter().map(|s| s.orders).sum()
+    }
+
+    fn transforms(&self, k: f64, scratch: &mut Vec<f64>, out: &mut [f64]) {
+        let mut out = out.iter_mut();
+        for s in &self.segments {
+            let [centre, half] = s.centre_and_half();
+            if s.is_central() {
+                scratch.resize(2 * s.orders - 1, 0.0);
+                bessel::spherical(k * half, scratch);
+                let scale = FRAC_2_PI * half;
+                for (n, value) in (0..s.orders).zip(&mut out) {
+                    let sign = if n % 2 == 0 { 1.0 } else { -1.0 };
+                    *value = sign * (scale * (4 * n + 1) as f64).sqrt() * scratch[2 * n];
+                }
+            } else {
+                scratch.resize(s.orders, 0.0);
+                bessel::spherical(k * half, scratch);
+                let (sin, cos) = (k * centre).sin_cos();
+                let scale = FRAC_2_PI * 2.0 * half;
+                for (n, value) in (0..s.orders).zip(&mut out) {
+                    let wave = [cos, -sin, -cos, sin][n % 4];
+                    *value = (scale * (2 * n + 1) as f64).sqrt() * wave * scratch[n];
+                }
+            }
+        }
     }
 }
 

@@ -4,9 +4,8 @@
 //! one for openings, beside the middle to the one for discs anywhere; all other outlines, and pads with a guard, to the
 //! general one.
 
-use super::super::closed_form::rows_error;
 use super::super::conductor::{Conductor, Figure};
-use super::super::{Medium, Method, Note, Notes, Rows};
+use super::super::{Medium, Method, Note, Notes, Rows, rows_error};
 use super::discs::{Disc, PadsUnderTouch};
 use super::kept::{Kept, Key};
 use super::matrix::discs;

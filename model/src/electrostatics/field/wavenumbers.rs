@@ -60,11 +60,6 @@ impl Span {
         edges
     }
 
-    /// How many nodes there will be, without making them.
-    pub(in crate::electrostatics) fn estimate(&self) -> f64 {
-        self.extent_m * self.end_per_m + 48.0
-    }
-
     /// Nodes and weights, 1/m.
     pub(in crate::electrostatics) fn nodes(&self) -> Vec<[f64; 2]> {
         let edges = self.edges();
