@@ -9,4 +9,4 @@ mod stitching;
 
 pub use run::{Joint, RunResistance, run_resistance};
 pub use settling::{Settling, settling};
-pub use stitching::{MOST_STITCHES, Seam, StitchKind, stitching};
+pub use stitching::{Layout, MOST_STITCHES, Seam, StitchKind, steps, stitching};

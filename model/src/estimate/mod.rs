@@ -16,6 +16,8 @@ mod input;
 mod neighbour;
 mod pad;
 mod piece;
+mod rows;
+mod stitched;
 mod working;
 
 pub use crate::electrostatics::field::ChargeCell;
@@ -34,6 +36,7 @@ pub use piece::{
     Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Guard, Held, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS,
     MOST_PADS, Machine, Pad, Piece, Run, Shape, Stack, Stitch, ThreadChoice, Touch, TouchCase,
 };
+pub use stitched::{Spool, Stitched, stitched};
 pub use working::{Step, StepInput, working};
 
 /// Everything computed for a piece.

@@ -825,7 +825,7 @@ fn conducting_passes(run: &super::Run) -> u32 {
     }
 }
 
-fn stitch_kind(run: &super::Run, passes: u32) -> StitchKind {
+pub(super) fn stitch_kind(run: &super::Run, passes: u32) -> StitchKind {
     let length_m = run.length_m.value;
     match run.sewn() {
         Stitch::Running { stitch_length_m } => StitchKind::Running { length_m, stitch_length_m: stitch_length_m.value, passes },
