@@ -265,6 +265,7 @@ impl<'a> PieceChain<'a> {
             base: self.resolved(&self.piece.stack.base, 0),
             overlay: self.resolved(&self.piece.stack.overlay, self.shared.base_layers),
             notes,
+            production: None,
         }
     }
 
