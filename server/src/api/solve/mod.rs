@@ -3,12 +3,14 @@
 mod capacitance;
 mod conductor;
 mod line;
+mod production;
 mod rows;
 mod stitching;
 mod touch;
 
 pub use capacitance::{CapacitanceAnswer, CapacitanceQuestion};
 pub use line::{LineAnswer, LineQuestion};
+pub use production::ProductionQuestion;
 pub use rows::{RowsAnswer, RowsQuestion};
 pub use stitching::{StitchingAnswer, StitchingQuestion};
 pub use touch::{TouchAnswer, TouchQuestion};

@@ -32,10 +32,11 @@ pub async fn batch_answer(State(app): State<App>, headers: HeaderMap, body: Body
     let (writer, mut reader) = spool().map_err(|error| Refusal::Busy(format!("There is no room for the answer on disk: {error}.")))?;
     let (sender, receiver) = mpsc::channel(4);
     tokio::spawn(feed(body, sender, app.limits.sheet_bytes, app.limits.timeout));
+    let library = app.library.clone();
     let work = tokio::task::spawn_blocking(move || {
         let _leave = leave;
         let mut output = BufWriter::with_capacity(256 * 1024, writer);
-        let outcome = answer(Upload { receiver, bytes: Bytes::new() }, &mut output, |_| ());
+        let outcome = answer(Upload { receiver, bytes: Bytes::new() }, &mut output, &library, |_| ());
         let (writer, rest) = output.into_parts();
         let rest = rest.unwrap_or_default();
         finish(writer, &rest, outcome)
