@@ -84,9 +84,19 @@ impl AnnulusBasis {
     /// Point charges about the middle for what lies `clear_m` away: a point with the function of its ringlet that comes
     /// first, and the shares of that and of those that follow.
     pub(super) fn points(&self, clear_m: f64, per_clearance: f64) -> Vec<(Point, usize, Vec<f64>)> {
+        let around = |radius: f64| (per_clearance * 2.0 * PI * radius / clear_m).ceil() as usize + 2 * self.harmonics + 4;
+        self.points_with(clear_m, &around)
+    }
+
+    /// The same without harmonics, with all charge of a circle in one point on it.
+    pub(super) fn points_on_a_ray(&self, clear_m: f64) -> Vec<(Point, usize, Vec<f64>)> {
+        self.points_with(clear_m, &|_| 1)
+    }
+
+    fn points_with(&self, clear_m: f64, around: &dyn Fn(f64) -> usize) -> Vec<(Point, usize, Vec<f64>)> {
         let mut points = Vec::new();
         for (i, [radius, width]) in self.ringlets.iter().enumerate() {
-            let around = (per_clearance * 2.0 * PI * radius / clear_m).ceil() as usize + 2 * self.harmonics + 4;
+            let around = around(*radius);
             let across = (1.5 * width / clear_m).ceil() as usize;
             for [x, weight] in super::rules::legendre(across) {
                 let r = radius + 0.5 * x * width;

@@ -68,6 +68,13 @@ impl DiscBasis {
         Self { radius_m, order, functions }
     }
 
+    /// Those that are alike all around.
+    pub(super) fn even_around(radius_m: f64, order: usize) -> Self {
+        let mut basis = Self::new(radius_m, order);
+        basis.functions.retain(|f| f.m == 0);
+        basis
+    }
+
     /// Radius, m.
     pub(super) fn radius_m(&self) -> f64 {
         self.radius_m
@@ -186,6 +193,15 @@ impl DiscBasis {
             }
         }
         (places, charges)
+    }
+
+    /// The same for functions that are alike all around, with all charge of a circle in one place on it.
+    pub(super) fn nodes_on_a_ray(&self, spacing_m: f64) -> (Vec<Point>, DMatrix<f64>) {
+        let rule = legendre(self.node_counts(spacing_m)[0]);
+        let u = |i: usize| 0.5 * (1.0 + rule[i][0]);
+        let places = (0..rule.len()).map(|i| [self.radius_m * (1.0 - u(i) * u(i)).sqrt(), 0.0]).collect();
+        let charge = |i: usize, column: usize| 0.5 * rule[i][1] * radial(self.functions[column], (1.0 - u(i) * u(i)).sqrt());
+        (places, DMatrix::from_fn(rule.len(), self.count(), charge))
     }
 
     fn node_counts(&self, spacing_m: f64) -> [usize; 2] {

@@ -99,6 +99,8 @@ struct Scene<'a> {
     tolerance: f64,
     most_unknowns: usize,
     plans: Vec<Plan>,
+    /// Whether all conductors are discs and rings around one middle, so that their charge is alike all around.
+    coaxial: bool,
 }
 
 /// How a conductor is to be written down.
@@ -191,6 +193,7 @@ impl<'a> Scene<'a> {
             tolerance: tolerance.clamp(FINEST_TOLERANCE, 0.1),
             most_unknowns,
             plans: Vec::new(),
+            coaxial: coaxial(conductors),
         };
         scene.plans = (0..n).map(|i| scene.plan(i)).collect();
         scene.share_plans();
@@ -269,7 +272,7 @@ impl<'a> Scene<'a> {
         };
         // Answers that are not much fewer than the functions themselves are not worth it; where they are, functions to
         // make them of cost little.
-        let degrees = degrees.filter(|d| powers(*d).len() < all / 5 * 4);
+        let degrees = degrees.filter(|d| !self.coaxial && powers(*d).len() < all / 5 * 4);
         if let Some(degrees) = degrees {
             match &mut form {
                 Form::Rectangle { orders, .. } => {
@@ -323,8 +326,7 @@ impl<'a> Scene<'a> {
                     && self.others(i).all(|j| points_reach(0.5 * outer_diameter_m, self.clear(i, j))) =>
             {
                 let half = 0.5 * outer_diameter_m;
-                let alone = self.conductors.len() == 1;
-                let harmonics = if alone { 0 } else { least.max(blurred(half)).max(beside(half)).ceil() as usize };
+                let harmonics = if self.coaxial { 0 } else { least.max(blurred(half)).max(beside(half)).ceil() as usize };
                 Form::Ring { inner_m: 0.5 * inner_diameter_m, outer_m: half, harmonics: harmonics.min(MOST_HARMONICS) }
             }
             Figure::Rectangle { width_m, length_m, corner_radius_m: 0.0 } => {
@@ -682,7 +684,11 @@ impl Level {
                 let orders = orders.map(|order| order.saturating_sub(fewer).max(3));
                 Base::Rectangle(RectangleBasis::new(sides_m[0], sides_m[1], orders), sides_m)
             }
-            Form::Disc { radius_m, order } => Base::Disc(DiscBasis::new(radius_m, order.saturating_sub(fewer).max(2))),
+            Form::Disc { radius_m, order } => {
+                let order = order.saturating_sub(fewer).max(2);
+                let basis = if scene.coaxial { DiscBasis::even_around } else { DiscBasis::new };
+                Base::Disc(basis(radius_m, order))
+            }
             Form::Ring { inner_m, outer_m, harmonics } => {
                 // The error falls with the square of the ringlets, so that both resolutions differ by a factor of 2.
                 let ringlets = (RINGLETS / coarseness.sqrt()).round() as usize;
@@ -754,7 +760,11 @@ impl Level {
                 Charge::Run(run) => run.nodes(other, over, scene.precision()),
             }
         };
-        potentials(kernel, &nodes(a, i, j), &nodes(b, j, i))
+        let on_a_ray = match a {
+            Charge::Plate(plate, frame) if scene.coaxial => plate.nodes_on_a_ray(frame, scene.clear(i, j)),
+            _ => None,
+        };
+        potentials(kernel, &on_a_ray.unwrap_or_else(|| nodes(a, i, j)), &nodes(b, j, i))
     }
 
     /// For each function how early it may be left out: 0 not at all, 1 as one of the highest polynomials or orders, 2 as
@@ -951,6 +961,14 @@ fn aligned(p: &RectangleBasis, q: &RectangleBasis, sides: [f64; 2], turn: f64, o
             _ => (j * orders[0] + i, odd(i)),
         };
         if negative { -block[(row, at)] } else { block[(row, at)] }
+    })
+}
+
+/// Whether all conductors are discs and rings around one middle; middles may differ by what no ruler tells.
+fn coaxial(conductors: &[Conductor]) -> bool {
+    conductors.iter().all(|c| {
+        let apart = (c.centre_m[0] - conductors[0].centre_m[0]).hypot(c.centre_m[1] - conductors[0].centre_m[1]);
+        matches!(c.figure, Figure::Round { .. } | Figure::Ring { .. }) && apart <= 1e-9
     })
 }
 

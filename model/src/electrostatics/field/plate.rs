@@ -386,6 +386,24 @@ impl Plate {
         Nodes { points, shares }
     }
 
+    /// The same of a disc or ring whose functions are alike all around, with the charge of each circle in one point on it, for
+    /// what lies around the same middle `clear_m` away.
+    pub(in crate::electrostatics) fn nodes_on_a_ray(&self, frame: &Frame, clear_m: f64) -> Option<Nodes> {
+        let (places, shares) = match (&self.base, &self.responses) {
+            (Base::Disc(basis), None) => {
+                let (places, charges) = basis.nodes_on_a_ray(clear_m / NODES_PER_CLEARANCE);
+                (places, Shares::Dense(charges))
+            }
+            (Base::Ring(basis), None) => {
+                let (places, entries): (Vec<Point>, Vec<(usize, f64)>) =
+                    basis.points_on_a_ray(clear_m).into_iter().map(|(p, first, shares)| (p, (first, shares[0]))).unzip();
+                (places, Shares::Sparse { functions: basis.count(), ends: (1..=entries.len()).collect(), entries })
+            }
+            _ => return None,
+        };
+        Some(Nodes { points: places.into_iter().map(|p| frame.put(p)).collect(), shares })
+    }
+
     /// Charges on a grid of Chebyshev points that have the same moments, up to the grid's degree.
     fn grid(&self, along: usize, responses: &DMatrix<f64>) -> DMatrix<f64> {
         let pairs: Vec<[usize; 2]> = (0..along).flat_map(|x| (0..along).map(move |y| [x, y])).collect();
