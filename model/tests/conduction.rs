@@ -1,6 +1,6 @@
 //! Wires, yarns, stitch geometry, runs and settling against the reference tables.
 
-use toile_model::conduction::{Joint, StitchKind, run_resistance, settling, stitching};
+use toile_model::conduction::{StitchKind, settling, stitching};
 use toile_model::materials::{
     COPPER_RESISTIVITY, COPPER_TEMPERATURE_COEFFICIENT, counts, gauge_diameter_m, metal_in_yarn, wire_ohm_per_m, yarn_diameter_m,
 };
@@ -101,25 +101,6 @@ fn the_costing_texts_worked_example() {
     let inch = 0.0254;
     let seam = stitching(&StitchKind::Running { length_m: inch, stitch_length_m: inch / 10.0, passes: 1 }, 0.01 * inch, 0.5);
     close("both threads", (seam.top_thread_m + seam.bobbin_thread_m) / inch, 2.2, TABLE_DIGITS);
-}
-
-/// G3, the columns for perfect joints and for the top thread alone: what a run resists without and with a conductive
-/// bobbin when every penetration joins both threads perfectly.
-#[test]
-fn perfect_joints() {
-    let mut checked = 0;
-    for row in rows("circuit/g3_twothread.csv", 12) {
-        let length = row.number("stitches") * row.number("stitch_m");
-        let (r1, r2) = (row.number("r1_ohm_m"), row.number("r2_ohm_m"));
-        let top = run_resistance(length, length, r1, 0.0, 293.15, Joint::TopOnly, 1).run_ohm;
-        close(row.text("id"), top, row.number("R_top_only_ohm"), TABLE_DIGITS);
-        if r1 == r2 && row.text("mode") == "top-top" {
-            let both = run_resistance(length, length, r1, 0.0, 293.15, Joint::Both, 1).run_ohm;
-            close(row.text("id"), both, row.number("R_perfect_parallel_ohm"), TABLE_DIGITS);
-            checked += 1;
-        }
-    }
-    assert!(checked >= 2, "{checked} rows with equal threads");
 }
 
 /// G5: charge drawn at the sample time by the exact pole series; the two-pole estimate states its error.

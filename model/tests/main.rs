@@ -16,6 +16,7 @@ mod outlines;
 mod properties;
 mod published;
 mod reference;
+mod runs;
 mod tolerances;
 mod trade;
 mod uncertainty;

@@ -1,12 +1,18 @@
 //! Thread laid in stitches, what it resists, and how fast charge gets through it.
 //!
-//! Plain numbers in SI; no spreads, no library. A perfect joint between top and bobbin thread is assumed at every
-//! penetration.
+//! Plain numbers in SI; no spreads, no library.
 
+mod ageing;
+mod network;
+mod passes;
 mod run;
 mod settling;
 mod stitching;
+mod two_thread;
 
-pub use run::{Joint, RunResistance, run_resistance};
+pub use ageing::{NewThread, Use, in_use};
+pub use passes::{Passes, SingleFault};
+pub use run::{RunResistance, SewnPass, run_resistance};
 pub use settling::{Settling, settling};
 pub use stitching::{MOST_STITCHES, Seam, StitchKind, stitching};
+pub use two_thread::{End, Strand, TwoThread};
