@@ -44,6 +44,7 @@ pub fn surface_gain(texture: Texture, thread_diameter_m: f64) -> f64 {
         Texture::LoopPile { row_spacing_m, stitch_length_m, loop_height_m } => {
             round * (2.0 * loop_height_m + stitch_length_m) / (stitch_length_m * row_spacing_m)
         }
-        Texture::Fill { row_spacing_m } => round / 2.0 / row_spacing_m,
+        // Rows nearer than the thread is thick lie on each other and turn no more of it outwards.
+        Texture::Fill { row_spacing_m } => round / 2.0 / row_spacing_m.max(thread_diameter_m),
     }
 }

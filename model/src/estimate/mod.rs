@@ -11,6 +11,7 @@ mod caution;
 mod change;
 mod charge_map;
 mod checks;
+mod electrode;
 mod input;
 mod neighbour;
 mod pad;
@@ -27,6 +28,7 @@ pub use approach::{APPROACH_M, ApproachPoint, approach_curve};
 pub use caution::{Caution, cautions};
 pub use change::{Change, Edit, EditValue, smallest_changes};
 pub use charge_map::{ChargeMap, charge_map};
+pub use electrode::electrode_cautions;
 pub use input::{Input, Origin, Place};
 pub use piece::{
     Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Guard, Held, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS,
