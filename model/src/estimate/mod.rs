@@ -11,6 +11,7 @@ mod caution;
 mod change;
 mod charge_map;
 mod checks;
+mod electrode;
 mod feature;
 mod input;
 mod neighbour;
@@ -28,6 +29,7 @@ pub use approach::{APPROACH_M, ApproachPoint, approach_curve};
 pub use caution::{Caution, cautions};
 pub use change::{Change, Edit, EditValue, smallest_changes};
 pub use charge_map::{ChargeMap, charge_map};
+pub use electrode::electrode_cautions;
 pub use feature::Feature;
 pub use input::{Input, Origin, Place};
 pub use piece::{

@@ -48,7 +48,7 @@ fn check_place(pointer: &str, to: Value, words: &str) {
 
 /// Posts a question that must be refused.
 #[track_caller]
-fn check_question(path: &str, question: Value, pointers: &[&str], words: &str) {
+pub fn check_question(path: &str, question: Value, pointers: &[&str], words: &str) {
     check_bytes(path, "application/json", &question.to_string(), 422, pointers, words);
 }
 
