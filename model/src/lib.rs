@@ -36,6 +36,8 @@ pub mod electrostatics;
 pub mod examples;
 pub mod geometry;
 pub mod materials;
+pub mod money;
+pub mod production;
 pub mod touch;
 pub mod uncertainty;
 pub mod units;

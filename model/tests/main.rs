@@ -14,6 +14,7 @@ mod field_round;
 mod library;
 mod measured;
 mod outlines;
+mod production;
 mod properties;
 mod published;
 mod reference;

@@ -14,5 +14,5 @@ pub use ageing::{NewThread, Use, in_use};
 pub use passes::{Passes, SingleFault};
 pub use run::{RunResistance, SewnPass, run_resistance};
 pub use settling::{Settling, settling};
-pub use stitching::{MOST_STITCHES, Seam, StitchKind, stitching};
+pub use stitching::{Layout, MOST_STITCHES, Seam, StitchKind, steps, stitching};
 pub use two_thread::{End, Strand, TwoThread};
