@@ -97,7 +97,8 @@ impl Eliminated {
         self.network.across
     }
 
-    /// Potentials with the source at 1 V and the sink at 0 V.
+    /// Potentials with the source at 1 V and the sink at 0 V, for the tests of what currents must do.
+    #[cfg(test)]
     pub(crate) fn potentials(&self) -> Vec<f64> {
         self.back(|k| self.network.to_source[k])
     }
