@@ -31,6 +31,7 @@
 #![deny(missing_docs)]
 
 pub mod conduction;
+pub mod electrode;
 pub mod electrostatics;
 pub mod examples;
 pub mod geometry;

@@ -4,6 +4,7 @@
 
 mod accuracy;
 mod conduction;
+mod electrode;
 mod electrostatics;
 mod estimate;
 mod field_bodies;

@@ -158,7 +158,7 @@ impl RowFill {
 
     /// The station at which the thread turns from `row` to the next.
     fn turn_after(&self, row: usize) -> usize {
-        if row % 2 == 0 { self.stitches_per_row as usize } else { 0 }
+        if row.is_multiple_of(2) { self.stitches_per_row as usize } else { 0 }
     }
 
     fn terminal(&self, terminals: FillTerminals, row: usize, station: usize) -> Option<Node> {

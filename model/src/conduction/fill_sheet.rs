@@ -150,7 +150,7 @@ fn corner_to_corner(fill: &RowFill, turn: f64) -> f64 {
     let stitches = f64::from(fill.stitches_per_row);
     let along = 1.0 / fill.stitch_ohm;
     // An even number of rows ends where it began, on the left.
-    let same_side = fill.rows % 2 == 0;
+    let same_side = fill.rows.is_multiple_of(2);
     let mut ohm = if same_side { 0.0 } else { stitches / along / rows };
     for p in 1..fill.rows {
         let angle = f64::from(p) * PI / (2.0 * rows);

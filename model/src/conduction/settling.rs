@@ -291,7 +291,7 @@ impl Scaled {
         let own = c * p;
         let slope = self.slope(p, through, own);
         let source = (r * p).hypot(1.0);
-        let sign = if n % 2 == 0 { 1.0 } else { -1.0 };
+        let sign = if n.is_multiple_of(2) { 1.0 } else { -1.0 };
         Mode {
             rate: p * p / unit_s,
             voltage: 2.0 * sign / (p * source * through.hypot(own) * slope),

@@ -68,6 +68,14 @@ pub(super) fn body_to_supply(case: TouchCase) -> &'static Known {
 pub(super) static TEMPERATURE: Known =
     Known::new(&units::TEMPERATURE, Measured::exact(23.0), "room temperature, assumed", Status::CommonPractice);
 
+/// Thickness that the needle passes where the piece names no layer.
+pub(super) static SEWN_THICKNESS: Known = Known::new(
+    &units::SEWN_THICKNESS,
+    Measured::uniform(0.4, 3.0),
+    "between one woven cloth and a felt on a carrier; no layer is named",
+    Status::CommonPractice,
+);
+
 /// Depth of the interlacing point.
 pub(super) static INTERLACE: Known = Known::new(
     &units::INTERLACE_FRACTION,

@@ -5,7 +5,8 @@
 //! out, unless none can: then those that get the furthest are named.
 
 use super::{
-    Bobbin, ControllerChoice, Estimate, Faults, GroundKind, LayerChoice, Pad, Piece, Shape, Stitch, TouchCase, estimate, estimate_alone,
+    Bobbin, ControllerChoice, Estimate, Faults, Feature, GroundKind, LayerChoice, Pad, Piece, Shape, Stitch, TouchCase, estimate,
+    estimate_alone,
 };
 use crate::materials::Library;
 use crate::uncertainty::{Measured, Spread};
@@ -104,7 +105,9 @@ impl Need {
     fn of(now: &Estimate) -> Self {
         let (mut pads, mut kinds) = (Vec::new(), Vec::new());
         for check in now.checks.iter().filter(|c| c.verdict != Verdict::Comfortable) {
-            if let Some(k) = check.pad.filter(|k| !pads.contains(k)) {
+            if let Some(Feature::Pad(k)) = check.feature
+                && !pads.contains(&k)
+            {
                 pads.push(k);
             }
             if !kinds.contains(&check.kind) {

@@ -3,7 +3,7 @@
 use super::input::Input;
 use super::neighbour::Felt;
 use super::pad::{ControllerValues, PadChain, RunStitch};
-use super::{Check, Pad, Piece, Shape};
+use super::{Check, Feature, Pad, Piece, Shape};
 use crate::geometry::{self, Point};
 use crate::uncertainty::{Linear, Share};
 use crate::units::{self, COVERAGE_95, Quantity};
@@ -50,7 +50,7 @@ impl<'a> Verdicts<'a> {
         let gap = gap.map(|gap| gap.with_spread(k, self.piece, chain, shared.len()));
         let inputs = Inputs { shared, own: &chain.inputs, first_own };
         let mut add = |kind, quantity, bound, predicted: &Linear, needed: &Linear| {
-            self.checks.push(check(kind, Some(k), quantity, bound, predicted, needed, &inputs));
+            self.checks.push(check(kind, Some(Feature::Pad(k)), quantity, bound, predicted, needed, &inputs));
         };
         add(CheckKind::Signal, &units::NEEDED_SIGNAL, Bound::AtLeast, &chain.signal_f, &c.needed_signal_f);
         add(CheckKind::StandingCapacitance, &units::MAX_STANDING, Bound::AtMost, &chain.standing_f, &c.max_standing_f);
@@ -69,10 +69,8 @@ impl<'a> Verdicts<'a> {
 
     /// Adds the checks of the whole piece.
     pub(super) fn piece(&mut self) {
-        let mut threads: Vec<_> = self.piece.pads.iter().map(|p| &p.thread).collect();
-        threads.dedup();
         let mut kinds: Vec<_> = Vec::new();
-        for thread in threads {
+        for thread in self.piece.threads() {
             if !kinds.contains(&thread) {
                 kinds.push(thread);
             }
@@ -96,10 +94,12 @@ pub(super) fn weakest(checks: &[Check], first: usize) -> usize {
         .unwrap_or(first)
 }
 
-struct Inputs<'a> {
-    shared: &'a [Input],
-    own: &'a [Input],
-    first_own: usize,
+/// The inputs behind the numbers of one feature: those of the whole piece, then its own.
+pub(super) struct Inputs<'a> {
+    pub(super) shared: &'a [Input],
+    pub(super) own: &'a [Input],
+    /// Where its own will stand in the list of the whole estimate.
+    pub(super) first_own: usize,
 }
 
 impl Inputs<'_> {
@@ -112,9 +112,10 @@ impl Inputs<'_> {
     }
 }
 
-fn check(
+/// One requirement, judged.
+pub(super) fn check(
     kind: CheckKind,
-    pad: Option<usize>,
+    feature: Option<Feature>,
     quantity: &'static Quantity,
     bound: Bound,
     predicted: &Linear,
@@ -134,7 +135,7 @@ fn check(
     let shares = margin.shares(SMALLEST_SHARE).into_iter().map(|s| Share { input: inputs.in_estimate(s.input), ..s }).collect();
     Check {
         kind,
-        pad,
+        feature,
         quantity,
         bound,
         needed: needed.value,

@@ -190,10 +190,10 @@ impl Input {
     }
 }
 
-/// Gives numbers to inputs: those of the whole piece first, then those of one pad.
+/// Gives numbers to inputs: those of the whole piece first, then those of one feature.
 ///
-/// Each pad is worked out against the shared inputs and its own, so that a piece of many pads costs no more than
-/// the sum of them.
+/// Each feature is worked out against the shared inputs and its own, so that a piece of many features costs no more
+/// than the sum of them.
 pub(super) struct Register<'a> {
     shared: &'a [Input],
     own: Vec<Input>,
@@ -205,8 +205,8 @@ impl<'a> Register<'a> {
         Self { shared: &[], own: Vec::new() }
     }
 
-    /// For one pad, over the inputs of the piece.
-    pub(super) fn of_pad(shared: &'a [Input]) -> Self {
+    /// For one feature, over the inputs of the piece.
+    pub(super) fn of_feature(shared: &'a [Input]) -> Self {
         Self { shared, own: Vec::with_capacity(24) }
     }
 

@@ -11,6 +11,8 @@ mod caution;
 mod change;
 mod charge_map;
 mod checks;
+mod electrode;
+mod feature;
 mod input;
 mod neighbour;
 mod pad;
@@ -27,6 +29,8 @@ pub use approach::{APPROACH_M, ApproachPoint, approach_curve};
 pub use caution::{Caution, cautions};
 pub use change::{Change, Edit, EditValue, smallest_changes};
 pub use charge_map::{ChargeMap, charge_map};
+pub use electrode::electrode_cautions;
+pub use feature::Feature;
 pub use input::{Input, Origin, Place};
 pub use piece::{
     Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Guard, Held, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS,
@@ -43,7 +47,7 @@ pub struct Estimate {
     pub chance: f64,
     /// The weakest check, a number in `checks`.
     pub weakest: usize,
-    /// Every requirement, pad by pad, those of the whole piece last.
+    /// Every requirement, feature by feature, those of the whole piece last.
     pub checks: Vec<Check>,
     /// What is predicted for each pad.
     pub pads: Vec<PadResult>,
@@ -75,8 +79,8 @@ pub struct ResolvedLayer {
 pub struct Check {
     /// What is required.
     pub kind: CheckKind,
-    /// The pad it belongs to; `None` for the piece.
-    pub pad: Option<usize>,
+    /// The feature it belongs to; `None` for the piece.
+    pub feature: Option<Feature>,
     /// Kind of number, with the unit for the edge.
     pub quantity: &'static Quantity,
     /// Which side of `needed` is good.
@@ -169,8 +173,16 @@ impl Estimate {
     pub fn sentence(&self) -> String {
         let check = &self.checks[self.weakest];
         let measure = check.measure.map(|input| self.inputs[input].name());
-        let pad = check.pad.map(|k| self.pads[k].name.as_str());
-        piece_sentence(self.verdict, self.checks.len(), self.chance, check.kind.title(), pad, measure.as_deref())
+        let name = check.feature.and_then(|feature| self.feature_name(feature));
+        piece_sentence(self.verdict, self.checks.len(), self.chance, check.kind.title(), name, measure.as_deref())
+    }
+
+    /// What a feature of the piece is called; `None` where it has no such feature.
+    pub fn feature_name(&self, feature: Feature) -> Option<&str> {
+        match feature {
+            Feature::Pad(k) => self.pads.get(k).map(|pad| pad.name.as_str()),
+            Feature::LightRow(_) | Feature::Electrode(_) | Feature::LaidWire(_) => None,
+        }
     }
 }
 

@@ -4,7 +4,9 @@
 use super::assumed;
 use super::checks::{self, Verdicts};
 use super::input::{Input, Origin, Place, Register};
-use super::{Bobbin, Estimate, GroundKind, Held, LayerChoice, Neighbour, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase};
+use super::{
+    Bobbin, Estimate, Feature, GroundKind, Held, LayerChoice, Neighbour, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase,
+};
 use crate::conduction::{ChargingLine, End, NewThread, RunResistance, Seam, SewnPass, StitchKind, Use, in_use, run_resistance, stitching};
 use crate::electrostatics::{
     Choice, CrossSection, Figure, Ground, GuardBand, Layer, LineCapacitance, Medium, Method, Notes, Outline, PadCapacitance, Rows,
@@ -188,10 +190,14 @@ impl<'a> PieceChain<'a> {
         let base_layers = piece.stack.base.len();
         let sewn_m = match piece.stack.sewn_thickness_m {
             Some(given) => register.given(Place::Stack, &units::SEWN_THICKNESS, given),
-            None => layers[base_layers - 1][0].clone(),
+            None => match base_layers {
+                0 => register.given_or(Place::Stack, &units::SEWN_THICKNESS, None, (&assumed::SEWN_THICKNESS, Origin::Assumed)),
+                _ => layers[base_layers - 1][0].clone(),
+            },
         };
         let temperature_k =
             register.given_or(Place::Piece, &units::TEMPERATURE, piece.temperature_k, (&assumed::TEMPERATURE, Origin::Assumed));
+        let of_any_feature = register.len();
         let controller = register_controller(&mut register, piece, library);
         let t = &piece.touch;
         let mut touch = |quantity, given, otherwise| register.given_or(Place::Touch, quantity, given, (otherwise, Origin::Assumed));
@@ -220,7 +226,12 @@ impl<'a> PieceChain<'a> {
             body_to_supply_f,
             nothing: Linear::exact(0.0),
         };
-        Self { piece, library, inputs: register.finish(), shared }
+        let mut inputs = register.finish();
+        if piece.pads.is_empty() {
+            // Nothing reads the controller's numbers and the finger's then, so they are not told either.
+            inputs.truncate(of_any_feature);
+        }
+        Self { piece, library, inputs, shared }
     }
 
     /// Everything; without what a touch shows on `neighbours` where that is not asked for.
@@ -314,7 +325,7 @@ impl<'a> PieceChain<'a> {
 
     /// Works out one pad. `known` holds what the pads before have shown of its field and its run.
     fn pad_chain<'p>(&self, k: usize, pad: &'p Pad, known: &mut Known<'p>) -> PadChain {
-        let mut register = Register::of_pad(&self.inputs);
+        let mut register = Register::of_feature(&self.inputs);
         let thread = ThreadValues::register(&mut register, k, pad, self.library);
         let measures = register_shape(&mut register, k, &pad.shape);
         let fill = pad.fill.as_ref().map(|fill| {
@@ -876,7 +887,7 @@ impl LayerBuffer {
 }
 
 pub(super) fn pad_name(k: usize, pad: &Pad) -> String {
-    pad.name.clone().unwrap_or_else(|| format!("pad {}", k + 1))
+    Feature::Pad(k).called(pad.name.as_deref())
 }
 
 fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Check, weakest: usize) -> PadResult {

@@ -1,5 +1,6 @@
 //! A piece: what the customer wants stitched, in SI, and what can be wrong with it.
 
+use super::Feature;
 use crate::electrostatics::{Aim, Choice, Figure, Outline};
 use crate::geometry::{self, Extent, MOST_CORNERS, Point, PolygonFault};
 use crate::materials::Library;
@@ -13,20 +14,20 @@ pub const MOST_PADS: usize = 256;
 /// Largest number of characters of a name.
 pub const MOST_CHARACTERS: usize = 200;
 
-/// What the customer wants stitched.
+/// What the customer wants stitched. It may consist of any features, at least one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Piece {
     /// What the customer calls it.
     pub name: Option<String>,
     /// Pieces asked for.
     pub quantity: u32,
-    /// Layers and ground.
+    /// Layers and ground; pads need them, other features are sewn through them where they are given.
     pub stack: Stack,
     /// Touch pads with their runs.
     pub pads: Vec<Pad>,
-    /// Touch-sensing input.
+    /// Touch-sensing input of the pads.
     pub controller: ControllerChoice,
-    /// Finger and way back.
+    /// Finger and way back; of no account without pads.
     pub touch: Touch,
     /// Temperature in use, K; 296.15 K (23 degrees Celsius) where nothing is given.
     pub temperature_k: Option<Measured>,
@@ -36,8 +37,8 @@ pub struct Piece {
     pub aim: Aim,
 }
 
-/// Layers, listed upwards, and what lies under them.
-#[derive(Debug, Clone, PartialEq)]
+/// Layers, listed upwards, and what lies under them; by default nothing is known of it.
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Stack {
     /// Under the lowest base layer.
     pub ground: GroundKind,
@@ -52,7 +53,7 @@ pub struct Stack {
 }
 
 /// What lies under the base.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum GroundKind {
     /// Conductive cloth tied to circuit ground.
     Sheet,
@@ -61,6 +62,7 @@ pub enum GroundKind {
     /// The body of the wearer, who also touches.
     Body,
     /// Nothing near.
+    #[default]
     None,
 }
 
@@ -461,6 +463,11 @@ impl Inspector {
         }
     }
 
+    /// Notes a part of the piece that pads need and that is not there.
+    fn missing(&mut self, part: &str, allowed: &str) {
+        self.refuse(format!("/{part}"), "nothing", format!("The field `{part}` is missing: pads need it."), allowed);
+    }
+
     fn count(&mut self, given: usize, least: usize, most: usize, what: &str, pointer: impl FnOnce() -> String) {
         if !(least..=most).contains(&given) {
             self.refuse(
@@ -560,6 +567,16 @@ fn edge_high(quantity: &Quantity) -> f64 {
 }
 
 impl Piece {
+    /// How many features it has.
+    pub fn features(&self) -> usize {
+        self.pads.len()
+    }
+
+    /// The conductive threads of its features, one for each; a needle carries one kind.
+    pub(super) fn threads(&self) -> impl Iterator<Item = &ThreadChoice> {
+        self.pads.iter().map(|pad| &pad.thread)
+    }
+
     /// Checks the whole piece against the allowed ranges and the library; every fault found is returned.
     ///
     /// # Errors
@@ -568,8 +585,12 @@ impl Piece {
         let mut inspect = Inspector::new();
         inspect.text(self.name.as_deref(), || "/name".into());
         inspect.number(&units::PIECES, f64::from(self.quantity), || "/quantity".into());
+        if self.features() == 0 {
+            let lists = Feature::LISTS.join(", ");
+            inspect.refuse(String::new(), "no feature", "The piece has no feature.", format!("at least one entry in {lists}"));
+        }
         self.check_stack(&mut inspect, library);
-        inspect.count(self.pads.len(), 1, MOST_PADS, "pads", || "/pads".into());
+        inspect.count(self.pads.len(), 0, MOST_PADS, "pads", || "/pads".into());
         for (k, pad) in self.pads.iter().enumerate().take(MOST_PADS) {
             pad.check(&mut inspect, library, k);
         }
@@ -586,7 +607,12 @@ impl Piece {
 
     fn check_stack(&self, inspect: &mut Inspector, library: &Library) {
         let stack = &self.stack;
-        inspect.count(stack.base.len(), 1, MOST_LAYERS, "base layers", || "/stack/base".into());
+        if !self.pads.is_empty() && *stack == Stack::default() {
+            inspect.missing("stack", "ground and layers");
+        } else {
+            let least = usize::from(!self.pads.is_empty());
+            inspect.count(stack.base.len(), least, MOST_LAYERS, "base layers", || "/stack/base".into());
+        }
         inspect.count(stack.overlay.len(), 0, MOST_LAYERS, "overlay layers", || "/stack/overlay".into());
         inspect.optional(&units::SEWN_THICKNESS, stack.sewn_thickness_m.as_ref(), || "/stack/sewn_thickness_mm".into());
         for (side, layers) in [("base", &stack.base), ("overlay", &stack.overlay)] {
@@ -657,6 +683,13 @@ impl Piece {
 
     fn check_controller(&self, inspect: &mut Inspector, library: &Library) {
         let c = &self.controller;
+        if *c == ControllerChoice::default() {
+            if !self.pads.is_empty() {
+                let known: Vec<_> = library.controllers.iter().map(|f| f.id).collect();
+                inspect.missing("controller", &format!("its numbers, or `library` with one of {}", known.join(", ")));
+            }
+            return;
+        }
         let found = c.library.as_deref().is_some_and(|id| library.controller(id).is_some());
         let fields = [
             (&units::CHARGE_TIME, c.charge_time_s),

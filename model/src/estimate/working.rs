@@ -1,7 +1,7 @@
 //! The working of an estimate, step by step, for a practitioner to repeat.
 
 use super::pad::{PadChain, PadDetails, PieceChain};
-use super::{Bobbin, GroundKind, Piece, Stitch, TouchCase};
+use super::{Bobbin, Feature, GroundKind, Piece, Stitch, TouchCase};
 use crate::electrostatics::{CrossSection, DiscTerm, Layer, Medium, Method, disc_terms, published};
 use crate::materials::Library;
 use crate::uncertainty::{Linear, normal_chance};
@@ -11,8 +11,8 @@ use crate::verdict::Bound;
 /// One step.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
-    /// The pad it belongs to.
-    pub pad: Option<usize>,
+    /// The feature it belongs to.
+    pub feature: Option<Feature>,
     /// Symbol of the result.
     pub symbol: &'static str,
     /// What it is.
@@ -50,7 +50,7 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
     let chain = PieceChain::new(piece, library);
     let mut steps = Vec::new();
     for (k, (pad, worked)) in piece.pads.iter().zip(chain.pads()).enumerate() {
-        let mut writer = Writer { pad: k, steps: &mut steps };
+        let mut writer = Writer { feature: Feature::Pad(k), steps: &mut steps };
         writer.stack(&chain);
         writer.pad_capacitance(&chain, &worked.details);
         writer.hand_check(&chain, &worked.details);
@@ -65,7 +65,7 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
 const EPS0_PF_PER_MM: f64 = crate::units::VACUUM_PERMITTIVITY * 1e9;
 
 struct Writer<'a> {
-    pad: usize,
+    feature: Feature,
     steps: &'a mut Vec<Step>,
 }
 
@@ -84,7 +84,7 @@ impl Writer<'_> {
         note: Option<String>,
     ) {
         let inputs = inputs.iter().map(|&(symbol, value, unit)| StepInput { symbol, value, unit }).collect();
-        self.steps.push(Step { pad: Some(self.pad), symbol, what, formula, inputs, result, unit, source, note });
+        self.steps.push(Step { feature: Some(self.feature), symbol, what, formula, inputs, result, unit, source, note });
     }
 
     fn stack(&mut self, chain: &PieceChain<'_>) {

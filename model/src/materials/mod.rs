@@ -5,6 +5,7 @@
 
 mod conductor;
 mod library;
+mod skin;
 mod wet;
 
 use crate::uncertainty::Measured;
@@ -15,6 +16,7 @@ pub use conductor::{
     yarn_diameter_m,
 };
 pub use library::LIBRARY;
+pub use skin::{BodySignal, COMMON_MODE, MOST_PRESSURE_PA, SKIN_NOISE, Skin, SkinContact, TISSUE};
 pub use wet::wet_permittivity;
 
 /// How far a value can be trusted.

@@ -4,7 +4,7 @@ use serde::Serialize;
 use serde::Serializer;
 use toile_model::uncertainty::Share;
 use toile_model::units::{self, significant};
-use toile_model::{self as model, Estimate, LIBRARY};
+use toile_model::{self as model, Estimate, Feature, LIBRARY};
 use utoipa::ToSchema;
 
 use super::number::write_spread;
@@ -30,7 +30,7 @@ pub struct EstimateAnswer<'a> {
     chance: f64,
     /// The verdict in one plain sentence.
     sentence: String,
-    /// Every requirement, pad by pad, those of the whole piece last.
+    /// Every requirement, feature by feature, those of the whole piece last.
     checks: Vec<CheckAnswer<'a>>,
     /// What is predicted for each pad.
     pads: Vec<PadAnswer<'a>>,
@@ -89,8 +89,10 @@ pub struct CheckAnswer<'a> {
     check: &'static str,
     /// Its name for people.
     title: &'static str,
-    /// Name of the pad; null for the whole piece.
+    /// Name of the pad; null for another feature and for the whole piece.
     pad: Option<&'a str>,
+    /// Name of the feature, whatever its kind; null for the whole piece.
+    feature: Option<&'a str>,
     /// Place in the piece.
     pointer: String,
     /// Verdict of this requirement.
@@ -321,8 +323,10 @@ pub struct CautionAnswer {
 /// One step of the working.
 #[derive(Serialize, ToSchema)]
 pub struct StepAnswer {
-    /// Name of the pad; null for the whole piece.
+    /// Name of the pad; null for another feature and for the whole piece.
     pad: Option<String>,
+    /// Name of the feature, whatever its kind; null for the whole piece.
+    feature: Option<String>,
     /// Symbol of the result.
     symbol: &'static str,
     /// What it is.
@@ -375,7 +379,7 @@ impl<'a> EstimateAnswer<'a> {
             verdict: estimate.verdict.into(),
             chance: out(estimate.chance),
             sentence: estimate.sentence(),
-            checks: estimate.checks.iter().map(|c| CheckAnswer::new(c, estimate, &names, with_inputs)).collect(),
+            checks: estimate.checks.iter().map(|c| CheckAnswer::new(c, estimate, with_inputs)).collect(),
             pads: estimate.pads.iter().enumerate().map(|(k, pad)| PadAnswer::new(k, pad, &names)).collect(),
             stack: StackAnswer {
                 ground: piece.stack.ground.word(),
@@ -386,20 +390,22 @@ impl<'a> EstimateAnswer<'a> {
             changes: changes.iter().map(ChangeAnswer::new).collect(),
             cautions: model::cautions(piece).into_iter().map(|c| CautionAnswer { subject: c.subject, text: c.text }).collect(),
             notes: &estimate.notes,
-            working: working.map(|steps| steps.iter().map(|s| StepAnswer::new(s, &names)).collect()),
+            working: working.map(|steps| steps.iter().map(|s| StepAnswer::new(s, estimate)).collect()),
             approach: approach.map(|curves| curves.iter().map(|(pads, points)| CurveAnswer::new(pads, points, &names)).collect()),
         }
     }
 }
 
 impl<'a> CheckAnswer<'a> {
-    fn new(check: &model::Check, estimate: &Estimate, names: &[&'a str], with_shares: bool) -> Self {
+    fn new(check: &model::Check, estimate: &'a Estimate, with_shares: bool) -> Self {
         let edge = |si: f64| out(check.quantity.from_si(si));
+        let feature = check.feature.and_then(|f| estimate.feature_name(f));
         Self {
             check: check.kind.word(),
             title: check.kind.title(),
-            pad: check.pad.map(|k| names[k]),
-            pointer: check.pad.map_or_else(|| "/machine".into(), |k| format!("/pads/{k}")),
+            pad: feature.filter(|_| matches!(check.feature, Some(Feature::Pad(_)))),
+            feature,
+            pointer: check.feature.map_or_else(|| "/machine".into(), Feature::pointer),
             verdict: check.verdict.into(),
             chance: out(check.chance),
             unit: check.quantity.unit,
@@ -516,9 +522,11 @@ impl ChangeAnswer {
 }
 
 impl StepAnswer {
-    fn new(step: &model::Step, names: &[&str]) -> Self {
+    fn new(step: &model::Step, estimate: &Estimate) -> Self {
+        let feature = step.feature.and_then(|f| estimate.feature_name(f)).map(str::to_owned);
         Self {
-            pad: step.pad.map(|k| names[k].to_owned()),
+            pad: feature.clone().filter(|_| matches!(step.feature, Some(Feature::Pad(_)))),
+            feature,
             symbol: step.symbol,
             what: step.what,
             formula: step.formula,

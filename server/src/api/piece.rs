@@ -14,7 +14,7 @@ use super::number::{
 };
 use super::read::Readable;
 
-/// What the customer wants stitched.
+/// What the customer wants stitched: any features, at least one.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Piece {
@@ -24,13 +24,13 @@ pub struct Piece {
     /// Pieces asked for; 1 where nothing is given.
     #[schema(minimum = 1, maximum = 10_000_000)]
     quantity: Option<u32>,
-    /// Layers and ground.
-    stack: Stack,
+    /// Layers and ground; needed where there are pads.
+    stack: Option<Stack>,
     /// Touch pads with their runs.
-    #[schema(min_items = 1, max_items = 256)]
-    pads: Vec<Pad>,
-    /// Touch-sensing input.
-    controller: Controller,
+    #[schema(max_items = 256)]
+    pads: Option<Vec<Pad>>,
+    /// Touch-sensing input; needed where there are pads.
+    controller: Option<Controller>,
     /// Finger and way back; a battery device in a room where nothing is given.
     touch: Option<Touch>,
     /// Temperature in use; 23 where nothing is given.
@@ -334,9 +334,9 @@ impl From<Piece> for model::Piece {
         Self {
             name: wire.name,
             quantity: wire.quantity.unwrap_or(1),
-            stack: wire.stack.into(),
-            pads: wire.pads.into_iter().map(Into::into).collect(),
-            controller: wire.controller.into(),
+            stack: wire.stack.map(Into::into).unwrap_or_default(),
+            pads: wire.pads.into_iter().flatten().map(Into::into).collect(),
+            controller: wire.controller.map(Into::into).unwrap_or_default(),
             touch: wire.touch.map_or_else(battery, Into::into),
             temperature_k: wire.temperature_c.map(|n| n.0),
             machine,

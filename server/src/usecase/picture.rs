@@ -12,8 +12,11 @@ pub fn charge_picture(piece: &Piece, pad: usize) -> Result<String, Faults> {
     let Some(drawn) = piece.pads.get(pad) else {
         piece.check(&LIBRARY)?;
         let mut inspect = Inspector::new();
-        let last = piece.pads.len() - 1;
-        inspect.refuse(String::new(), format!("pad {pad}"), "The piece has no such pad.", format!("pad=0 to pad={last} in the address"));
+        let allowed = match piece.pads.len() {
+            0 => "a piece with pads".to_owned(),
+            pads => format!("pad=0 to pad={} in the address", pads - 1),
+        };
+        inspect.refuse(String::new(), format!("pad {pad}"), "The piece has no such pad.", allowed);
         return Err(inspect.finish().expect_err("a fault was just noted"));
     };
     let map = charge_map(piece, &LIBRARY, pad)?;

@@ -48,7 +48,7 @@ fn check_place(pointer: &str, to: Value, words: &str) {
 
 /// Posts a question that must be refused.
 #[track_caller]
-fn check_question(path: &str, question: Value, pointers: &[&str], words: &str) {
+pub fn check_question(path: &str, question: Value, pointers: &[&str], words: &str) {
     check_bytes(path, "application/json", &question.to_string(), 422, pointers, words);
 }
 
@@ -97,7 +97,10 @@ fn a_body_that_is_no_piece_is_refused_as_a_whole() {
     for (body, words) in [("[]", "a list"), ("3", "a number"), ("null", "null"), ("\"piece\"", "a text"), ("true", "true or false")] {
         check_bytes(ESTIMATES, "application/json", body, 422, &[""], words);
     }
-    check_bytes(ESTIMATES, "application/json", "{}", 422, &["/controller", "/pads", "/stack"], "missing");
+    check_bytes(ESTIMATES, "application/json", "{}", 422, &[""], "The piece has no feature.");
+    // Pads ask for more than the piece as such does.
+    let bare = json!({"pads": round_pad()["pads"]}).to_string();
+    check_bytes(ESTIMATES, "application/json", &bare, 422, &["/controller", "/stack"], "missing: pads need it");
 }
 
 #[test]
@@ -127,7 +130,6 @@ fn unknown_fields_are_named_with_the_nearest_known_one() {
 fn missing_fields_are_named() {
     for pointer in [
         "/stack",
-        "/pads",
         "/controller",
         "/stack/ground",
         "/stack/base",
@@ -145,6 +147,9 @@ fn missing_fields_are_named() {
         let removed = piece.pointer_mut(parent).and_then(Value::as_object_mut).expect("an object").remove(name);
         assert!(removed.is_some(), "{pointer}");
         check_piece(piece, pointer, "missing");
+    }
+    for pads in [json!([]), json!(null)] {
+        check_piece(with(round_pad(), "/pads", pads), "", "at least one entry in pads");
     }
     let narrow = with(round_pad(), "/pads/0/run/stitch", json!({"kind": "satin", "density_mm": 0.5}));
     check_piece(narrow, "/pads/0/run/stitch/column_width_mm", "missing");
@@ -338,8 +343,7 @@ fn contradictions_and_excess_are_refused() {
     check_place("/stack/base", json!([]), "1 to 16");
     check_place("/stack/base", json!(vec![layer.clone(); 17]), "1 to 16");
     check_place("/stack/overlay", json!(vec![layer; 17]), "0 to 16");
-    check_place("/pads", json!([]), "1 to 256");
-    check_place("/pads", json!(vec![round_pad()["pads"][0].clone(); 257]), "1 to 256");
+    check_place("/pads", json!(vec![round_pad()["pads"][0].clone(); 257]), "0 to 256");
     check_place("/pads", json!({"0": 1}), "an object");
     check_place("/name", json!("a".repeat(201)), "at most 200 characters");
     service().estimate(&with(round_pad(), "/name", json!("ä".repeat(200))));
@@ -519,7 +523,7 @@ fn a_picture_is_refused_as_an_estimate_is() {
     charge("", &with(round_pad(), "/pads/0/shape/diameter_mm", json!(-1)).to_string(), 422, &["/pads/0/shape/diameter_mm"], "0.5 to 1000");
     // A bad pad and a bad piece: the piece is told first, as the pad may come to be with it.
     charge("?pad=7", &with(round_pad(), "/quantity", json!(0)).to_string(), 422, &["/quantity"], "1 to 10000000");
-    charge("?pad=0", &with(round_pad(), "/pads", json!([])).to_string(), 422, &["/pads"], "1 to 256");
+    charge("?pad=0", &with(round_pad(), "/pads", json!([])).to_string(), 422, &[""], "no feature");
     check_bytes(CHARGE, "text/csv", &good, 415, &[], "this call takes application/json");
 }
 
@@ -620,6 +624,14 @@ fn conductors_whose_field_cannot_be_solved_are_named() {
 
     let run = |length: f64| json!([{"plane": "stitched", "shape": {"kind": "line", "points_mm": [[0, 0], [length, 0]], "width_mm": 2}}]);
     check_question(CAPACITANCE, question(run(2600.0)), &["/conductors/0/shape"], "at most 2000 mm across");
+    // Frames within frames, each near the next: more than one question may take.
+    let square = |half: f64| json!([[-half, -half], [half, -half], [half, half], [-half, half]]);
+    let frame = |k: u32| {
+        let half = 10.0 + f64::from(k);
+        json!({"plane": "stitched", "shape": {"kind": "polygon", "points_mm": square(half + 0.5), "holes_mm": [square(half)]}})
+    };
+    let frames: Vec<Value> = (0..120).map(frame).collect();
+    check_question(CAPACITANCE, question(json!(frames)), &["/conductors"], "12000 unknowns at the most");
     let far = json!({"plane": "stitched", "shape": {"kind": "polygon", "points_mm": [[0, 0], [2500, 0], [0, 10]]}});
     check_question(CAPACITANCE, question(json!([disc("pad", "top", 0.0), far])), &["/conductors/1/shape"], "conductor 2");
 }

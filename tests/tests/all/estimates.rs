@@ -96,6 +96,7 @@ fn check_members(answer: &Value) {
             ("check", "text"),
             ("title", "text"),
             ("pad", "text|null"),
+            ("feature", "text|null"),
             ("pointer", "text"),
             ("verdict", "text"),
             ("chance", "number"),
