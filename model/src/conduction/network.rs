@@ -58,13 +58,13 @@ impl Network {
     /// Takes out every node.
     pub(crate) fn eliminated(mut self) -> Eliminated {
         let mut total = vec![0.0; self.nodes];
-        for k in 0..self.nodes {
+        for (k, total) in total.iter_mut().enumerate() {
             let reach = self.band.min(self.nodes - 1 - k);
             let (own, later) = self.between[k * self.band..].split_at_mut(self.band);
             let own = &own[..reach];
             let (source, sink) = (self.to_source[k], self.to_sink[k]);
             let sum = own.iter().sum::<f64>() + source + sink;
-            total[k] = sum;
+            *total = sum;
             if sum <= 0.0 {
                 continue;
             }
@@ -97,7 +97,8 @@ impl Eliminated {
         self.network.across
     }
 
-    /// Potentials with the source at 1 V and the sink at 0 V.
+    /// Potentials with the source at 1 V and the sink at 0 V, for the tests of what currents must do.
+    #[cfg(test)]
     pub(crate) fn potentials(&self) -> Vec<f64> {
         self.back(|k| self.network.to_source[k])
     }

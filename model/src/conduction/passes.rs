@@ -159,7 +159,7 @@ impl Passes {
         let (across, ends, last) = ((1 + bobbin) * groups, self.ends, self.stitches as usize);
         let node = move |at: usize, strand: usize| {
             // A plain bobbin offers nothing to touch.
-            let touched = |end| bobbin == 0 || end == End::Tied || (end == End::Top) == (strand % 2 == 0);
+            let touched = |end| bobbin == 0 || end == End::Tied || (end == End::Top) == strand.is_multiple_of(2);
             match at {
                 0 if touched(ends[0]) => Node::Source,
                 k if k == last && touched(ends[1]) => Node::Sink,

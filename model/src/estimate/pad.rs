@@ -7,7 +7,7 @@ use super::input::{Input, Origin, Place, Register};
 use super::{
     Bobbin, Estimate, Feature, GroundKind, Held, LayerChoice, Neighbour, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase,
 };
-use crate::conduction::{End, NewThread, RunResistance, Seam, SewnPass, StitchKind, Use, in_use, run_resistance, settling, stitching};
+use crate::conduction::{ChargingLine, End, NewThread, RunResistance, Seam, SewnPass, StitchKind, Use, in_use, run_resistance, stitching};
 use crate::electrostatics::{
     Choice, CrossSection, Figure, Ground, GuardBand, Layer, LineCapacitance, Medium, Method, Notes, Outline, PadCapacitance, Rows,
     SolvedTouch, TouchCapacitances, TouchedPad, line_capacitance, pad_capacitance, per_length, rows_error, solved_touch,
@@ -627,9 +627,15 @@ impl<'a> PieceChain<'a> {
         let source = c.series_ohm.plus(1.0, &contact);
         let load = field.pad_ground_untouched_f.plus(1.0, &signal_f);
         let arguments = [&source, &run_ohm, &run_f, &load, &c.charge_time_s];
-        let settle = |x: &[f64]| settling(x[0].max(0.0), x[1].max(0.0), x[2].max(0.0), x[3].max(0.0), x[4].max(0.0));
-        let [settled] = propagate(&arguments, |x| [settle(x).charge_fraction]);
-        let elmore_s = settle(&arguments.map(|a| a.value)).elmore_s;
+        let line = |x: &[f64]| ChargingLine {
+            source_ohm: x[0].max(0.0),
+            run_ohm: x[1].max(0.0),
+            run_f: x[2].max(0.0),
+            pad_ohm: 0.0,
+            load_f: x[3].max(0.0),
+        };
+        let [settled] = propagate(&arguments, |x| [line(x).settling(x[4]).charge_fraction]);
+        let elmore_s = line(&arguments.map(|a| a.value)).elmore_s();
 
         let details = PadDetails {
             outline: fixed_outline(pad),
