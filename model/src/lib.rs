@@ -34,6 +34,7 @@ pub mod conduction;
 pub mod electrostatics;
 pub mod examples;
 pub mod geometry;
+pub mod heat;
 pub mod lights;
 pub mod materials;
 pub mod touch;

@@ -10,6 +10,7 @@ mod field_bodies;
 mod field_lines;
 mod field_rect;
 mod field_round;
+mod heat;
 mod library;
 mod lights;
 mod measured;
