@@ -35,6 +35,8 @@ pub mod electrode;
 pub mod electrostatics;
 pub mod examples;
 pub mod geometry;
+pub mod heat;
+pub mod lights;
 pub mod materials;
 pub mod money;
 pub mod production;
