@@ -31,9 +31,12 @@
 #![deny(missing_docs)]
 
 pub mod conduction;
+pub mod electrode;
 pub mod electrostatics;
 pub mod examples;
 pub mod geometry;
+pub mod heat;
+pub mod lights;
 pub mod materials;
 pub mod money;
 pub mod production;

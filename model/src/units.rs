@@ -4,6 +4,10 @@
 //! A [`Quantity`] is the one place where a field's name, its unit, its conversion and its allowed range stand;
 //! messages, the API document and the spreadsheet reader all take them from here.
 
+mod electrode;
+
+pub use electrode::*;
+
 /// Vacuum permittivity in F/m (CODATA 2018).
 pub const VACUUM_PERMITTIVITY: f64 = 8.854_187_812_8e-12;
 

@@ -24,8 +24,8 @@ struct Family {
 type Found = Vec<(f64, f64, f64)>;
 type Solve = fn(&Row) -> Option<Found>;
 
-/// The tables of drawn rectangles and of drawn fingers come from Galerkin solutions with few functions, which are always low: by up
-/// to so much where the field, which meets the finer tables within 2e-6, finds more.
+/// The table of drawn rectangles comes from Galerkin solutions with few functions, which are always low: by up to so much
+/// where the field, which meets the finer tables within 2e-6, finds more.
 const DRAWN_RECTANGLES: f64 = 0.012;
 
 /// The kernel of the tables of rectangles moved their worst case by so much when it was made finer.
@@ -88,8 +88,8 @@ pub fn document(with_times: bool) -> String {
         }
     }
     text.push_str(
-        "\nThe closed forms were besides held against the field on some 220000 cases drawn over the trade's range, and their\n\
-         bounds are read off from these: `examples/closed_form_map.rs`. The tables of drawn rectangles and fingers are cruder\n\
+        "\nThe closed forms were besides held against the field on some 200000 cases drawn over the trade's range, and their\n\
+         bounds are read off from these: `examples/closed_form_map.rs`. The table of drawn rectangles is cruder\n\
          than the field. Not compared with tables from outside: threads that reach through several layers (enclosed between\n\
          limits instead), and what rows of thread differ from plates at the edge of a pad (estimated from the finite rows\n\
          above).\n",

@@ -422,3 +422,48 @@ fn an_opening_lies_between_closed_ground_and_none() {
         last = c;
     }
 }
+
+/// K(k') / K(k) by the arithmetic-geometric mean (C. F. Gauss, textbook).
+fn ratio_of_elliptic_integrals(k: f64) -> f64 {
+    let mean = |mut a: f64, mut b: f64| {
+        for _ in 0..40 {
+            (a, b) = (0.5 * (a + b), (a * b).sqrt());
+        }
+        a
+    };
+    // K(k) = pi / (2 agm(1, k')).
+    mean(1.0, (1.0 - k * k).sqrt()) / mean(1.0, k)
+}
+
+#[test]
+fn two_runs_side_by_side_meet_the_conformal_map() {
+    // Two coplanar strips of width w, s apart, in air: eps0 K(k')/K(k) per length, k = s/(s + 2w) (conformal mapping,
+    // textbook; from memory). Both ends add the same: the difference of two lengths is free of them.
+    let medium = Medium { ground: Ground::None, base: &[], overlay: &[] };
+    for (width, gap) in [(1e-3, 1e-3), (2e-3, 0.5e-3), (0.5e-3, 3e-3)] {
+        let between = |length: f64| {
+            let run = |y: f64| on(Figure::Line { points_m: vec![[0.0, y], [length, y]], width_m: width }, 0.0, 0.0, false);
+            let m = field::conductor_matrix(&medium, &[run(0.0), run(width + gap)], 1e-3).expect("it can be solved");
+            // One at half a volt, the other at minus half.
+            (0.5 * (m.maxwell_f[0] - m.maxwell_f[1]), m.relative_error)
+        };
+        let ((short, _), (long, bound)) = (between(0.2), between(0.4));
+        let expected = EPS0 * ratio_of_elliptic_integrals(gap / (gap + 2.0 * width));
+        let error = ((long - short) / 0.2 / expected - 1.0).abs();
+        assert!(error < bound && error < 5e-3, "{width} {gap}: {error:.1e}, bound {bound:.1e}");
+    }
+    // k = 1/sqrt(2) is its own complement.
+    assert!((ratio_of_elliptic_integrals(0.5_f64.sqrt()) - 1.0).abs() < 1e-15);
+}
+
+#[test]
+fn conductors_around_one_middle_need_no_waves_around() {
+    // Moved aside by a micron the guard takes the general way, with waves around.
+    let guard = || Figure::Ring { inner_diameter_m: 28e-3, outer_diameter_m: 34e-3 };
+    let set = |aside: f64| [on(round(24e-3), 0.0, 0.0, false), on(guard(), aside, 0.0, false), on(round(9e-3), 0.0, 0.0, true)];
+    let [middle, aside] = [0.0, 1e-6].map(|x| felt(&set(x), 1e-3).expect("it can be solved"));
+    for (a, b) in middle.maxwell_f.iter().zip(&aside.maxwell_f) {
+        assert!((a / b - 1.0).abs() < middle.relative_error + aside.relative_error, "{a:e} {b:e}");
+    }
+    assert!(middle.diagonal_error < 1e-3, "{:.1e}", middle.diagonal_error);
+}

@@ -4,19 +4,23 @@
 
 mod accuracy;
 mod conduction;
+mod electrode;
 mod electrostatics;
 mod estimate;
 mod field_bodies;
 mod field_lines;
 mod field_rect;
 mod field_round;
+mod heat;
 mod library;
+mod lights;
 mod measured;
 mod outlines;
 mod production;
 mod properties;
 mod published;
 mod reference;
+mod runs;
 mod tolerances;
 mod trade;
 mod uncertainty;

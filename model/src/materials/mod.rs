@@ -6,6 +6,7 @@
 mod conductor;
 mod library;
 mod rates;
+mod skin;
 mod wet;
 
 use crate::uncertainty::Measured;
@@ -17,6 +18,7 @@ pub use conductor::{
 };
 pub use library::LIBRARY;
 pub use rates::{GivenRates, KnownPrice, PRICES, Price, RATES, Rate, Rates};
+pub use skin::{BodySignal, COMMON_MODE, MOST_PRESSURE_PA, SKIN_NOISE, Skin, SkinContact, TISSUE};
 pub use wet::wet_permittivity;
 
 /// How far a value can be trusted.

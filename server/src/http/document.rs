@@ -42,7 +42,7 @@ pub fn as_json() -> &'static Value {
     static JSON: OnceLock<Value> = OnceLock::new();
     JSON.get_or_init(|| {
         let mut document = serde_json::to_value(super::router::routes().1).expect("the document is plain data");
-        for (id, media_type, body) in EXAMPLES {
+        for &(id, media_type, body) in EXAMPLES {
             let example = if media_type == "application/json" {
                 serde_json::from_str(body).expect("every JSON example is JSON")
             } else {

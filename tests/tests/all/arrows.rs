@@ -12,7 +12,7 @@ const LEVELS: [&[&str]; 8] = [
     &["numerics", "units", "money"],
     &["geometry", "uncertainty"],
     &["materials"],
-    &["electrostatics", "conduction", "production"],
+    &["electrostatics", "conduction", "production", "lights", "heat"],
     &["touch", "electrode"],
     &["verdict", "calibration"],
     &["estimate"],
@@ -104,7 +104,7 @@ fn a_level_of_the_model_uses_only_levels_under_it() {
 #[test]
 fn plain_physics_does_not_know_of_uncertainty() {
     for source in sources_under("model/src", "rs") {
-        if ["electrostatics", "conduction", "production"].contains(&module_of(&source.path, "model/src/")) {
+        if ["electrostatics", "conduction", "production", "lights", "heat"].contains(&module_of(&source.path, "model/src/")) {
             let used = used_modules(&code_of(&source.text), depth_of(&source.path, "model/src/"));
             assert!(!used.contains("uncertainty"), "{} uses uncertainty", source.path);
         }

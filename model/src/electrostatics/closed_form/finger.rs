@@ -21,7 +21,7 @@
 //! * source: own; exponents and constants fitted to a numerical reference (1200 cases) and
 //!   checked on others (2500)
 //! * never lower for a larger pad or finger, nor for a thinner overlay of one material
-//! * accuracy: pad to finger median 0.9 %, 90 % within 5.2 %, 99 % within 12 %; the bounds are in
+//! * accuracy: pad to finger median 0.6 %, 99 % within 11 % over ground and 18 % without; the bounds are in
 //!   [`super::bound::touch`]
 //! * example: 24 mm pad, 3 mm felt (1.4) on a sheet, 1 mm felt above, 9 mm fingertip: 1.13 pF
 

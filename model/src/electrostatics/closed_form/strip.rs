@@ -11,8 +11,8 @@
 //! * source: own (Rayleigh-Ritz); weights by numerical integration against cubic interpolation of
 //!   Z in ln k. E. Hammerstad & O. Jensen (IEEE MTT-S Digest, 1980, 407, from memory), a fit for
 //!   one layer without overlay, agrees within 0.5 %; unlike it this form knows all layers.
-//! * accuracy: 1000 random cases in 1 to 3 + 0 to 3 layers: median 0.03 %, worst 0.5 %;
-//!   stated 0.6 %
+//! * accuracy: 30000 drawn cases in 1 to 3 + 0 to 3 layers: median 0.04 %, worst 0.7 %; bounds measured, see
+//!   [`super::bound::strip`]
 //! * never fails
 //! * example: 3 mm wide, 1 mm of permittivity 2.6 over ground, air above: 103.7 pF/m
 

@@ -101,6 +101,24 @@ impl AnnulusBasis {
         points
     }
 
+    /// The same by circles: their radii, m, and what each function puts on each, `[circle][function]`, at its peak around.
+    pub(super) fn circles(&self, clear_m: f64) -> (Vec<f64>, DMatrix<f64>) {
+        let (mut radii, mut owners) = (Vec::new(), Vec::new());
+        for (i, [radius, width]) in self.ringlets.iter().enumerate() {
+            for [x, weight] in super::rules::legendre((1.5 * width / clear_m).ceil() as usize) {
+                radii.push(radius + 0.5 * x * width);
+                owners.push((i, 0.5 * weight));
+            }
+        }
+        let charges = DMatrix::from_fn(radii.len(), self.count(), |c, f| if f / self.waves() == owners[c].0 { owners[c].1 } else { 0.0 });
+        (radii, charges)
+    }
+
+    /// Waves around of each function, and whether it is a sine, which then follows its cosine.
+    pub(super) fn waves_around(&self) -> Vec<(usize, bool)> {
+        (0..self.count()).map(|f| f % self.waves()).map(|wave| (wave.div_ceil(2), wave > 0 && wave % 2 == 0)).collect()
+    }
+
     /// Density of a sum of functions at a place about the middle, 1/m²: 0 outside.
     pub(super) fn density(&self, coefficients: &[f64], x_m: f64, y_m: f64) -> f64 {
         let (r, angle) = (x_m.hypot(y_m), y_m.atan2(x_m));

@@ -68,6 +68,13 @@ impl DiscBasis {
         Self { radius_m, order, functions }
     }
 
+    /// Those that are alike all around.
+    pub(super) fn even_around(radius_m: f64, order: usize) -> Self {
+        let mut basis = Self::new(radius_m, order);
+        basis.functions.retain(|f| f.m == 0);
+        basis
+    }
+
     /// Radius, m.
     pub(super) fn radius_m(&self) -> f64 {
         self.radius_m
@@ -186,6 +193,19 @@ impl DiscBasis {
             }
         }
         (places, charges)
+    }
+
+    /// The same by circles: their radii, m, and what each function puts on each, `[circle][function]`, at its peak around.
+    pub(super) fn circles(&self, spacing_m: f64) -> (Vec<f64>, DMatrix<f64>) {
+        let rule = legendre(self.node_counts(spacing_m)[0]);
+        let r = |i: usize| (1.0 - (0.5 * (1.0 + rule[i][0])).powi(2)).sqrt();
+        let charges = DMatrix::from_fn(rule.len(), self.count(), |i, column| 0.5 * rule[i][1] * radial(self.functions[column], r(i)));
+        ((0..rule.len()).map(|i| self.radius_m * r(i)).collect(), charges)
+    }
+
+    /// Waves around of each function, and whether it is a sine, which then follows its cosine.
+    pub(super) fn waves(&self) -> Vec<(usize, bool)> {
+        self.functions.iter().map(|f| (f.m, f.sine)).collect()
     }
 
     fn node_counts(&self, spacing_m: f64) -> [usize; 2] {

@@ -99,6 +99,8 @@ struct Scene<'a> {
     tolerance: f64,
     most_unknowns: usize,
     plans: Vec<Plan>,
+    /// Whether all conductors are discs and rings around one middle, so that their charge is alike all around.
+    coaxial: bool,
 }
 
 /// How a conductor is to be written down.
@@ -191,6 +193,7 @@ impl<'a> Scene<'a> {
             tolerance: tolerance.clamp(FINEST_TOLERANCE, 0.1),
             most_unknowns,
             plans: Vec::new(),
+            coaxial: coaxial(conductors),
         };
         scene.plans = (0..n).map(|i| scene.plan(i)).collect();
         scene.share_plans();
@@ -264,12 +267,12 @@ impl<'a> Scene<'a> {
         let all = match form {
             Form::Rectangle { orders, .. } => orders[0] * orders[1],
             Form::Disc { order, .. } => (order + 1) * (order + 2) / 2,
-            Form::Ring { harmonics, .. } => RINGLETS as usize * (2 * harmonics + 1),
+            Form::Ring { harmonics, .. } => self.ringlets() as usize * (2 * harmonics + 1),
             _ => usize::MAX,
         };
         // Answers that are not much fewer than the functions themselves are not worth it; where they are, functions to
         // make them of cost little.
-        let degrees = degrees.filter(|d| powers(*d).len() < all / 5 * 4);
+        let degrees = degrees.filter(|d| !self.coaxial && powers(*d).len() < all / 5 * 4);
         if let Some(degrees) = degrees {
             match &mut form {
                 Form::Rectangle { orders, .. } => {
@@ -281,6 +284,12 @@ impl<'a> Scene<'a> {
             }
         }
         Plan { form, size_m: 4.0 * area / perimeter, degrees, nearest_m }
+    }
+
+    /// Ringlets of a ring at the finer resolution: their error falls with the square of their number. Around one middle they
+    /// cost next to nothing.
+    fn ringlets(&self) -> f64 {
+        if self.coaxial { RINGLETS } else { (RINGLETS * (RINGLETS_HOLD / self.tolerance).sqrt()).clamp(FEWEST_RINGLETS, RINGLETS) }
     }
 
     /// How many profiles a run needs: next to a line charge at distance d a strip's dipole lowers the potential by (w/4d)²
@@ -323,8 +332,7 @@ impl<'a> Scene<'a> {
                     && self.others(i).all(|j| points_reach(0.5 * outer_diameter_m, self.clear(i, j))) =>
             {
                 let half = 0.5 * outer_diameter_m;
-                let alone = self.conductors.len() == 1;
-                let harmonics = if alone { 0 } else { least.max(blurred(half)).max(beside(half)).ceil() as usize };
+                let harmonics = if self.coaxial { 0 } else { least.max(blurred(half)).max(beside(half)).ceil() as usize };
                 Form::Ring { inner_m: 0.5 * inner_diameter_m, outer_m: half, harmonics: harmonics.min(MOST_HARMONICS) }
             }
             Figure::Rectangle { width_m, length_m, corner_radius_m: 0.0 } => {
@@ -682,10 +690,14 @@ impl Level {
                 let orders = orders.map(|order| order.saturating_sub(fewer).max(3));
                 Base::Rectangle(RectangleBasis::new(sides_m[0], sides_m[1], orders), sides_m)
             }
-            Form::Disc { radius_m, order } => Base::Disc(DiscBasis::new(radius_m, order.saturating_sub(fewer).max(2))),
+            Form::Disc { radius_m, order } => {
+                let order = order.saturating_sub(fewer).max(2);
+                let basis = if scene.coaxial { DiscBasis::even_around } else { DiscBasis::new };
+                Base::Disc(basis(radius_m, order))
+            }
             Form::Ring { inner_m, outer_m, harmonics } => {
                 // The error falls with the square of the ringlets, so that both resolutions differ by a factor of 2.
-                let ringlets = (RINGLETS / coarseness.sqrt()).round() as usize;
+                let ringlets = (scene.ringlets() / coarseness.sqrt()).round() as usize;
                 Base::Ring(AnnulusBasis::new(inner_m, outer_m, ringlets, harmonics))
             }
             _ => {
@@ -822,8 +834,10 @@ struct Found {
 
 /// Strips across a run at the finer resolution.
 const STRIPS: f64 = 32.0;
-/// Ringlets of a ring at the finer resolution.
+/// Most ringlets of a ring, the tolerance that they hold among other conductors, and the fewest.
 const RINGLETS: f64 = 32.0;
+const RINGLETS_HOLD: f64 = 2e-3;
+const FEWEST_RINGLETS: f64 = 10.0;
 /// Smallest hole, over the ring's own diameter, for which ringlets are narrow against their radii.
 const LEAST_HOLE: f64 = 0.02;
 /// Most harmonics around a ring.
@@ -854,6 +868,9 @@ fn between_plates(scene: &Scene<'_>, (i, p, at_p): (usize, &Plate, &Frame), (j, 
         // Discs turn about themselves: both are taken as they lie on the cloth.
         (Base::Disc(a), Base::Disc(b)) if over > 0.0 && scene.gaps[(i, j)] <= 0.0 && at_p.turn[0] == 0.0 && at_q.turn[0] == 0.0 => {
             a.across(b, apart, scene.layers)
+        }
+        _ if apart[0].hypot(apart[1]) <= ONE_MIDDLE_M && at_p.turn == at_q.turn => {
+            return p.around_one_middle(q, kernel, scene.clear(i, j));
         }
         _ => return None,
     };
@@ -951,6 +968,17 @@ fn aligned(p: &RectangleBasis, q: &RectangleBasis, sides: [f64; 2], turn: f64, o
             _ => (j * orders[0] + i, odd(i)),
         };
         if negative { -block[(row, at)] } else { block[(row, at)] }
+    })
+}
+
+/// Middles that differ by less are one: no ruler tells.
+const ONE_MIDDLE_M: f64 = 1e-9;
+
+/// Whether all conductors are discs and rings around one middle.
+fn coaxial(conductors: &[Conductor]) -> bool {
+    conductors.iter().all(|c| {
+        let apart = (c.centre_m[0] - conductors[0].centre_m[0]).hypot(c.centre_m[1] - conductors[0].centre_m[1]);
+        matches!(c.figure, Figure::Round { .. } | Figure::Ring { .. }) && apart <= ONE_MIDDLE_M
     })
 }
 

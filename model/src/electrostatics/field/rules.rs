@@ -11,7 +11,7 @@ use std::f64::consts::PI;
 use std::sync::OnceLock;
 
 /// Largest rule.
-pub(in crate::electrostatics) const MOST_NODES: usize = 24;
+pub(in crate::electrostatics) const MOST_NODES: usize = 40;
 
 /// Nodes and weights of the Gauss-Legendre rule with 1 to [`MOST_NODES`] nodes (more are taken as that many).
 pub(in crate::electrostatics) fn legendre(count: usize) -> &'static [[f64; 2]] {

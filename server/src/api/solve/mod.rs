@@ -2,6 +2,7 @@
 
 mod capacitance;
 mod conductor;
+mod electrode;
 mod line;
 mod production;
 mod rows;
@@ -9,6 +10,7 @@ mod stitching;
 mod touch;
 
 pub use capacitance::{CapacitanceAnswer, CapacitanceQuestion};
+pub use electrode::{ElectrodeAnswer, ElectrodeQuestion};
 pub use line::{LineAnswer, LineQuestion};
 pub use production::ProductionQuestion;
 pub use rows::{RowsAnswer, RowsQuestion};
