@@ -33,8 +33,8 @@ pub enum Command {
     /// Answer a spreadsheet: one row is one pad with its run.
     ///
     /// Reads CSV (comma, semicolon or tab; decimal point or comma) and writes the same table with the columns verdict,
-    /// chance, signal_pf, standing_pf, run_ohm, settling_percent, main_reason and problem added. A bad row gets its
-    /// problem in words and never stops the rest. Exits with 0 when every row was answered, 3 when some rows have a
+    /// chance, signal_pf, standing_pf, run_ohm, settling_percent, stitches, thread, minutes, prices, main_reason and problem
+    /// added. A bad row gets its problem in words and never stops the rest. Exits with 0 when every row was answered, 3 when some rows have a
     /// problem, 1 when the file cannot be used.
     Batch(Batch),
 }
