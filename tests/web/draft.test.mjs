@@ -37,6 +37,11 @@ const everything = {
   machine: { needles: 6, decorative_threads: 2, clearance_mm: 1.5 },
   method: 'field',
   relative_tolerance: 0.01,
+  production: {
+    heads: 6, pieces_per_frame: 2, quantities: [10, 50, 1000], currency: 'JPY', exchange_rate: 171.23, decorative_stitches: 2400, boards: 1, jig: true,
+    material_per_piece: 650,
+    rates: { labour_per_hour: 4200, trim_s: { low: 6, high: 9 }, hooping_s: { value: 45, plus_minus: 10 }, thread_per_m: { 'steel-90-tex': 12.5 } },
+  },
 };
 
 for (const [name, piece] of [['demo', demo], ['everything', everything]]) {

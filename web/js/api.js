@@ -70,6 +70,11 @@ export async function library() {
   return Object.fromEntries(lists.map((list, index) => [list, answers[index][list]]));
 }
 
+/** The shop's rates. */
+export async function rates() {
+  return ask(`${BASE}/rates`, (response) => response.json());
+}
+
 /** The demo piece. */
 export async function demo() {
   return ask('/demo.json', (response) => response.json());

@@ -8,6 +8,7 @@
  */
 
 import { parseNumber, showNumber } from './number.js';
+import { orderDraft, orderOf } from './order.js';
 
 /** Most that the server takes; a link with more is refused before it can fill the page. */
 const MOST_LAYERS = 16;
@@ -49,6 +50,7 @@ export function draftOf(piece) {
     machine: texts(machine, ['needles', 'decorative_threads', 'clearance_mm']),
     method: showNumber(piece.method ?? 'best'),
     relative_tolerance: showNumber(piece.relative_tolerance),
+    production: orderDraft(piece.production),
   };
 }
 
@@ -116,6 +118,7 @@ export function pieceOf(draft) {
     // The best method is what the server takes anyway; leaving it out keeps links short.
     method: draft.method === 'best' ? undefined : draft.method,
     relative_tolerance: read.plain(draft.relative_tolerance, '/relative_tolerance', ''),
+    production: orderOf(read, draft.production),
   });
   if (piece.stack.overlay.length === 0) delete piece.stack.overlay;
   return { piece, faults };
@@ -235,6 +238,7 @@ function reader(faults) {
     plain: (text, pointer, unit, required = false) => number(text, pointer, { unit, spread: false }, required),
     whole: (text, pointer, unit, required = false) => number(text, pointer, { unit, spread: false, whole: true }, required),
     outline: (text, pointer) => readOutline(text, (message) => faults.push({ pointer, message })),
+    fault: (pointer, message) => faults.push({ pointer, message }),
   };
 }
 

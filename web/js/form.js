@@ -8,6 +8,7 @@ import { draftPlace, fillPicker, noteEntry, showWhatApplies, wire } from './fiel
 import { exact } from './format.js';
 import { centreOf, parseNumber, showNumber } from './number.js';
 import { setAt, valueAt } from './pointer.js';
+import { showRateFields } from './rates.js';
 
 const NEW_PAD = {
   shape: { kind: 'round', diameter_mm: 20 },
@@ -54,6 +55,13 @@ export class Form {
   setLibrary(library) {
     this.library = library;
     this.#refreshPickers(this.root);
+  }
+
+  /** Makes the fields for the shop's rates once they are known. */
+  setRates(rates) {
+    const place = byId('rate-fields');
+    showRateFields(place, rates);
+    this.#refreshTexts(byId('rates-details').parentElement);
   }
 
   /** The control that edits this place of the request. */

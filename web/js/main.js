@@ -237,6 +237,7 @@ async function takeLibrary() {
   try {
     library = await api.library();
     form.setLibrary(library);
+    form.setRates(await api.rates());
     if (result.answer) result.show(result.answer, result.piece, library);
   } catch (cause) {
     byId('library-remark').hidden = false;

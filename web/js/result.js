@@ -10,6 +10,7 @@ import { byId, el } from './dom.js';
 import { chance, exact, sentenceCase } from './format.js';
 import { stitchMark, verdictClass } from './marks.js';
 import { centreOf } from './number.js';
+import { showProduction } from './production.js';
 import { drawSection } from './section.js';
 import { showSummary } from './summary.js';
 import { showInputs, showWorking } from './tables.js';
@@ -64,6 +65,7 @@ export class Result {
     this.#showSection();
     showChecks(byId('checks'), answer);
     showCapacitances(byId('capacitances'), answer.pads);
+    showProduction(byId('price-part'), answer.production);
     this.closer.show(answer, piece);
     showTexts('cautions', (answer.cautions ?? []).map(({ subject, text }) => (
       [el('strong', {}, `${sentenceCase(subject)}.`), ' ', text])));

@@ -43,7 +43,8 @@ export function showWorking(place, working) {
 
 const ORIGINS = { given: 'typed in', library: 'library', assumed: 'assumed' };
 
-function table(title, headings, rows) {
+/** A table with its caption, in a frame that scrolls where the page is narrow. */
+export function table(title, headings, rows) {
   const id = `table-${title.toLowerCase().replace(/[^a-z0-9]+/g, '-')}`;
   return el('div', { class: 'table-frame', role: 'region', tabindex: 0, 'aria-labelledby': id, 'data-key': id },
     el('table', {},

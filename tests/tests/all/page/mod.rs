@@ -4,6 +4,7 @@
 
 mod accessible;
 mod browser;
+mod production;
 
 use serde_json::json;
 use thirtyfour::prelude::*;
