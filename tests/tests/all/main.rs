@@ -12,6 +12,7 @@ mod bad_sheets;
 mod electrodes;
 mod estimates;
 mod openapi;
+mod runs;
 mod service;
 mod solve;
 mod surfaces;
