@@ -273,6 +273,14 @@ pub const MARGIN: Quantity = Quantity::new("margin_percent", "margin, part of th
 /// Price of one metre of a thread of the library.
 pub const THREAD_PRICE: Quantity = Quantity::new("thread_per_m", "thread of the library", "per m", 1.0, 0.0, 1e5);
 
+/// Stitches of one piece, in a single-part question.
+pub const STITCH_COUNT: Quantity = Quantity::new("stitches", "number of stitches", "", 1.0, 0.0, 1e8);
+/// Trims, lights or terminals of one piece, in a single-part question.
+pub const PART_COUNT: Quantity = Quantity::new("parts", "number of parts", "", 1.0, 0.0, 1e5);
+/// Kinds of thread, in a single-part question.
+pub const THREAD_KINDS: Quantity = Quantity::new("kinds", "kinds of thread", "", 1.0, 0.0, 100.0);
+/// Thread or wire of one piece, in a single-part question.
+pub const THREAD_LENGTH: Quantity = Quantity::new("thread_m", "length of thread", "m", 1.0, 0.0, 1e6);
 /// Heads of a machine that sew at once.
 pub const HEADS: Quantity = Quantity::new("heads", "number of heads", "", 1.0, 1.0, 100.0);
 /// Pieces that one frame holds.

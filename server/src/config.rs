@@ -33,8 +33,8 @@ pub enum Command {
     /// Answer a spreadsheet: one row is one pad with its run.
     ///
     /// Reads CSV (comma, semicolon or tab; decimal point or comma) and writes the same table with the columns verdict,
-    /// chance, signal_pf, standing_pf, run_ohm, settling_percent, main_reason and problem added. A bad row gets its
-    /// problem in words and never stops the rest. Exits with 0 when every row was answered, 3 when some rows have a
+    /// chance, signal_pf, standing_pf, run_ohm, settling_percent, stitches, thread, minutes, prices, main_reason and problem
+    /// added. A bad row gets its problem in words and never stops the rest. Exits with 0 when every row was answered, 3 when some rows have a
     /// problem, 1 when the file cannot be used.
     Batch(Batch),
 }
@@ -48,6 +48,10 @@ pub struct Serve {
     /// Folder for saved work. This version saves nothing; the setting is taken so that start scripts keep working.
     #[arg(long, env = "TOILE_DATA", default_value = "toile-data", value_name = "DIR")]
     pub data: PathBuf,
+    /// Settings of the shop that prices are told for: a TOML or JSON file with its currency, heads and rates. Without it,
+    /// an invented shop's.
+    #[arg(long, env = "TOILE_RATES", value_name = "FILE")]
+    pub rates: Option<PathBuf>,
     /// Largest JSON body, KiB.
     #[arg(long, env = "TOILE_BODY_KIB", default_value_t = 1024, value_parser = clap::value_parser!(u32).range(1..=65_536), value_name = "KIB")]
     pub body_kib: u32,
@@ -83,6 +87,10 @@ pub struct Batch {
     /// File to write; `-` for standard output. It is written whole or not at all.
     #[arg(short, long, value_name = "OUT")]
     pub output: PathBuf,
+    /// Settings of the shop that prices are told for: a TOML or JSON file with its currency, heads and rates. Without it,
+    /// an invented shop's.
+    #[arg(long, env = "TOILE_RATES", value_name = "FILE")]
+    pub rates: Option<PathBuf>,
 }
 
 /// Limits that the router needs.

@@ -9,8 +9,11 @@ use std::time::Duration;
 
 use clap::Parser;
 use toile::config::{Batch, Cli, Command, Limits, LogFormat, Serve};
-use toile::http::{App, router};
+use toile::http::{App, document, router};
+use toile::rates::read_rates;
 use toile::usecase::batch::{Summary, batch_answer};
+use toile_model::LIBRARY;
+use toile_model::materials::Library;
 use tokio::net::TcpListener;
 use tracing_subscriber::EnvFilter;
 
@@ -35,6 +38,7 @@ fn main() -> ExitCode {
 
 fn serve(settings: &Serve) -> Result<(), String> {
     start_log(settings)?;
+    let library = library(settings.rates.as_deref())?;
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()
@@ -45,7 +49,7 @@ fn serve(settings: &Serve) -> Result<(), String> {
             .map_err(|error| format!("cannot listen at {}: {error}. Choose another with --listen ADDRESS:PORT.", settings.listen))?;
         let address = listener.local_addr().map_err(|error| error.to_string())?;
         announce(address);
-        let app = router(App::new(Limits::from(settings)));
+        let app = router(App::with_library(Limits::from(settings), library));
         let (told, stopping) = tokio::sync::oneshot::channel();
         let server = axum::serve(listener, app).with_graceful_shutdown(async move {
             stop_signal().await;
@@ -63,6 +67,15 @@ fn serve(settings: &Serve) -> Result<(), String> {
             () = overtime => Err(format!("answers were still under way after {} seconds and were cut off", PATIENCE.as_secs())),
         }
     })
+}
+
+/// The library with the shop's own rates, where it has a file of them.
+fn library(rates: Option<&Path>) -> Result<Library, String> {
+    let library = LIBRARY.clone();
+    match rates {
+        Some(path) => Ok(Library { rates: read_rates(path, &library, document::as_json)?, ..library }),
+        None => Ok(library),
+    }
 }
 
 /// Tells the address on standard output, once the port is open.
@@ -119,6 +132,7 @@ fn batch(settings: &Batch) -> ExitCode {
 }
 
 fn run_batch(settings: &Batch) -> Result<u64, String> {
+    let library = library(settings.rates.as_deref())?;
     let input: Box<dyn Read + Send> = if is_dash(&settings.input) {
         Box::new(io::stdin())
     } else {
@@ -126,14 +140,15 @@ fn run_batch(settings: &Batch) -> Result<u64, String> {
     };
     let input = BufReader::with_capacity(256 * 1024, input);
     let summary = if is_dash(&settings.output) {
-        batch_answer(input, BufWriter::with_capacity(256 * 1024, io::stdout().lock()), |_| ()).map_err(|fault| fault.to_string())?
+        batch_answer(input, BufWriter::with_capacity(256 * 1024, io::stdout().lock()), &library, |_| ())
+            .map_err(|fault| fault.to_string())?
     } else {
         // Beside its final place, so that a half-written answer never looks like a whole one.
         let folder = settings.output.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let cannot = |error: &dyn std::fmt::Display| format!("cannot write {}: {error}", settings.output.display());
         let file = tempfile::NamedTempFile::new_in(folder).map_err(|error| cannot(&error))?;
         let mut output = BufWriter::with_capacity(256 * 1024, file);
-        let summary = batch_answer(input, &mut output, |_| ()).map_err(|fault| fault.to_string())?;
+        let summary = batch_answer(input, &mut output, &library, |_| ()).map_err(|fault| fault.to_string())?;
         let file = output.into_inner().map_err(|error| cannot(&error))?;
         file.persist(&settings.output).map_err(|error| cannot(&error))?;
         summary

@@ -19,6 +19,7 @@ mod order;
 mod pad;
 mod piece;
 mod production;
+mod production_working;
 mod rows;
 mod stitched;
 mod working;

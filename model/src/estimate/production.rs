@@ -137,7 +137,8 @@ impl Metres {
         self.standard_uncertainty += more.standard_uncertainty;
     }
 
-    fn plus(&self, other: &Self) -> Self {
+    /// Both together.
+    pub fn plus(&self, other: &Self) -> Self {
         Self { value: self.value + other.value, standard_uncertainty: self.standard_uncertainty + other.standard_uncertainty }
     }
 

@@ -1,6 +1,8 @@
 //! The working of an estimate, step by step, for a practitioner to repeat.
 
 use super::pad::{PadChain, PadDetails, PieceChain};
+use super::production::production_of;
+use super::production_working::production_steps;
 use super::{Bobbin, Feature, GroundKind, Piece, Stitch, TouchCase};
 use crate::electrostatics::{CrossSection, DiscTerm, Layer, Medium, Method, disc_terms, published};
 use crate::materials::Library;
@@ -43,7 +45,8 @@ pub struct StepInput {
 }
 
 /// The working of a piece that [`super::estimate`] has accepted: for every pad how its capacitances, its run, its
-/// signal, its settling and the chances of its checks were worked out, at the best estimates.
+/// signal, its settling and the chances of its checks were worked out, at the best estimates; and of the whole, how its
+/// price was.
 ///
 /// Values are in the units a practitioner writes (mm, pF, ohm, us); eps0 = 8.8541878128 pF/m throughout.
 pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
@@ -59,6 +62,8 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
         writer.settling(&worked);
         writer.chances(&chain, &worked);
     }
+    // A piece whose price cannot be counted has no estimate either.
+    steps.extend(production_of(piece, library).iter().flat_map(production_steps));
     steps
 }
 

@@ -8,6 +8,7 @@ use toile_model::{self as model, Estimate, Feature, LIBRARY};
 use utoipa::ToSchema;
 
 use super::number::write_spread;
+use super::production::ProductionAnswer;
 
 /// Digits of every number in an answer. Six say more than any of them is known to, and keep a body short.
 pub const DIGITS: i32 = 6;
@@ -45,6 +46,8 @@ pub struct EstimateAnswer<'a> {
     cautions: Vec<CautionAnswer>,
     /// What to know about how the numbers were made.
     notes: &'a [String],
+    /// What it takes to make it: stitches, thread, minutes and money.
+    production: Option<ProductionAnswer<'a>>,
     /// The working, step by step; only when asked for with `?working=true`.
     #[serde(skip_serializing_if = "Option::is_none")]
     working: Option<Vec<StepAnswer>>,
@@ -356,7 +359,8 @@ pub struct StepInputAnswer {
     unit: &'static str,
 }
 
-fn out(value: f64) -> f64 {
+/// A number as it goes out.
+pub(super) fn out(value: f64) -> f64 {
     significant(value, DIGITS)
 }
 
@@ -390,6 +394,7 @@ impl<'a> EstimateAnswer<'a> {
             changes: changes.iter().map(ChangeAnswer::new).collect(),
             cautions: model::cautions(piece).into_iter().map(|c| CautionAnswer { subject: c.subject, text: c.text }).collect(),
             notes: &estimate.notes,
+            production: estimate.production.as_ref().map(|p| ProductionAnswer::new(p, with_inputs)),
             working: working.map(|steps| steps.iter().map(|s| StepAnswer::new(s, estimate)).collect()),
             approach: approach.map(|curves| curves.iter().map(|(pads, points)| CurveAnswer::new(pads, points, &names)).collect()),
         }

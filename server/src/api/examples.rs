@@ -4,13 +4,14 @@
 pub const PIECE: &str = include_str!("../../../web/demo.json");
 
 /// Operation id, media type and body of every example.
-pub const EXAMPLES: [(&str, &str, &str); 12] = [
+pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("estimate_create", "application/json", PIECE),
     ("charge_draw", "application/json", PIECE),
     ("batch_answer", "text/csv", BATCH),
     ("capacitance_solve", "application/json", CAPACITANCE),
     ("line_solve", "application/json", LINE),
     ("rows_solve", "application/json", ROWS),
+    ("production_solve", "application/json", PRODUCTION),
     ("stitching_solve", "application/json", STITCHING),
     ("run_solve", "application/json", RUN),
     ("fill_solve", "application/json", FILL),
@@ -45,6 +46,20 @@ const LINE: &str = r#"{
 }"#;
 
 const ROWS: &str = r#"{"thread_diameter_mm": 0.25, "row_spacing_mm": 0.8, "height_mm": 3.0}"#;
+
+const PRODUCTION: &str = r#"{
+  "sewing": {
+    "plain_stitches": 4200,
+    "conductive_stitches": 1380,
+    "trims": 6,
+    "terminals": 4,
+    "threads": [{"library": "silver-polyamide-40-tex", "needle_m": {"low": 7.2, "high": 9.4}}],
+    "plain_needle_m": 21.0,
+    "plain_bobbin_m": 17.5
+  },
+  "quantity": 120,
+  "production": {"heads": 6, "quantities": [10, 500], "currency": "EUR", "material_per_piece": 3.8}
+}"#;
 
 const STITCHING: &str = r#"{
   "kind": "running",

@@ -9,5 +9,7 @@ pub mod method;
 pub mod number;
 pub mod piece;
 pub mod problem;
+pub mod production;
+pub mod rates;
 pub mod read;
 pub mod solve;

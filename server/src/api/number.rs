@@ -4,7 +4,7 @@
 //! 95 %) and `{"low": 2.8, "high": 3.2}` (uniform). Both hold SI. Ranges are not checked here but by the model, which
 //! finds every fault at once.
 
-use serde::de::{Deserialize, Deserializer, Error, MapAccess, Visitor};
+use serde::de::{Deserialize, DeserializeSeed, Deserializer, Error, MapAccess, Visitor};
 use serde::{Serialize, Serializer};
 use toile_model::uncertainty::Spread;
 use toile_model::units::{Quantity, significant};
@@ -12,7 +12,8 @@ use toile_model::{Measured, units};
 use utoipa::openapi::schema::{AdditionalProperties, ObjectBuilder, OneOfBuilder, Schema, SchemaType, Type};
 use utoipa::openapi::{KnownFormat, RefOr, SchemaFormat};
 
-fn plain_schema(quantity: &Quantity) -> ObjectBuilder {
+/// The schema of a plain number.
+pub(super) fn plain_schema(quantity: &Quantity) -> ObjectBuilder {
     ObjectBuilder::new()
         .schema_type(SchemaType::Type(Type::Number))
         .format(Some(SchemaFormat::KnownFormat(KnownFormat::Double)))
@@ -28,7 +29,8 @@ fn describe(quantity: &Quantity) -> String {
     format!("{name}, {unit}.")
 }
 
-fn spread_schema(quantity: &Quantity) -> RefOr<Schema> {
+/// The schema of a number with or without a spread.
+pub(super) fn spread_schema(quantity: &Quantity) -> RefOr<Schema> {
     let plain = || plain_schema(quantity);
     let width = ObjectBuilder::new()
         .schema_type(SchemaType::Type(Type::Number))
@@ -101,6 +103,38 @@ fn read_spread<'de, D: Deserializer<'de>>(deserializer: D, quantity: &'static Qu
         }
     }
     deserializer.deserialize_any(SpreadVisitor(quantity))
+}
+
+/// Reads a number of `quantity` with or without a spread, SI; nothing for null.
+pub(super) const fn spread_seed(quantity: &'static Quantity) -> SpreadSeed {
+    SpreadSeed(quantity)
+}
+
+/// See [`spread_seed`].
+pub(super) struct SpreadSeed(&'static Quantity);
+
+impl<'de> DeserializeSeed<'de> for SpreadSeed {
+    type Value = Option<Measured>;
+
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Self::Value, D::Error> {
+        deserializer.deserialize_option(self)
+    }
+}
+
+impl<'de> Visitor<'de> for SpreadSeed {
+    type Value = Option<Measured>;
+
+    fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("a number with or without a spread, or null")
+    }
+
+    fn visit_none<E: Error>(self) -> Result<Self::Value, E> {
+        Ok(None)
+    }
+
+    fn visit_some<D: Deserializer<'de>>(self, deserializer: D) -> Result<Self::Value, D::Error> {
+        read_spread(deserializer, self.0).map(Some)
+    }
 }
 
 /// A measured value as the wire writes it: a plain number, or an object with its spread.
@@ -197,6 +231,9 @@ macro_rules! spread_numbers {
 }
 
 plain_numbers! {
+    StitchCount => STITCH_COUNT,
+    PartCount => PART_COUNT,
+    ThreadKinds => THREAD_KINDS,
     CentreMm => CENTRE,
     RotationDeg => ROTATION,
     MediumThicknessMm => MEDIUM_THICKNESS,
@@ -227,6 +264,7 @@ plain_numbers! {
 }
 
 spread_numbers! {
+    ThreadM => THREAD_LENGTH,
     LayerThicknessMm => LAYER_THICKNESS,
     RelativePermittivity => RELATIVE_PERMITTIVITY,
     SewnThicknessMm => SEWN_THICKNESS,

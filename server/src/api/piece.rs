@@ -12,6 +12,7 @@ use super::number::{
     PointMm, RelativePermittivity, RelativeTolerance, RotationDeg, RowSpacingMm, RunLengthMm, SeriesResistanceOhm, SettledPercent,
     SewnThicknessMm, StitchLengthMm, SupplyToEarthPf, TemperatureC, TemperatureCoefficientPerK, ThreadDiameterMm, WaterFraction, WidthMm,
 };
+use super::production::ProductionOrder;
 use super::read::Readable;
 
 /// What the customer wants stitched: any features, at least one.
@@ -41,6 +42,8 @@ pub struct Piece {
     method: Option<MethodChoice>,
     /// Error that is asked of them, 0.001 where nothing is given.
     relative_tolerance: Option<RelativeTolerance>,
+    /// How it is to be made: heads, quantities, currency, rates.
+    production: Option<ProductionOrder>,
 }
 
 /// Layers, listed upwards, and what lies under them.
@@ -341,7 +344,7 @@ impl From<Piece> for model::Piece {
             temperature_k: wire.temperature_c.map(|n| n.0),
             machine,
             aim: aim(wire.method, wire.relative_tolerance),
-            production: model::Order::default(),
+            production: wire.production.map_or_else(Default::default, Into::into),
         }
     }
 }

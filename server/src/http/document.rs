@@ -9,6 +9,7 @@ use toile_model::LIBRARY;
 
 use crate::api::examples::EXAMPLES;
 use crate::api::problem::{FieldError, Problem};
+use crate::api::rates::ShopSettings;
 use crate::usecase::batch::batch_columns;
 
 /// What the document says about the service as a whole.
@@ -24,7 +25,7 @@ use crate::usecase::batch::batch_columns;
             Errors are RFC 9457 problems with one entry for every fault.",
         license(name = "MIT OR Apache-2.0", identifier = "MIT OR Apache-2.0")
     ),
-    components(schemas(Problem, FieldError)),
+    components(schemas(Problem, FieldError, ShopSettings)),
     tags(
         (name = "pieces", description = "Whole pieces: one as JSON, many as a spreadsheet"),
         (name = "library", description = "Threads, fabrics and controllers, with source and status"),
@@ -41,7 +42,7 @@ pub fn as_json() -> &'static Value {
     static JSON: OnceLock<Value> = OnceLock::new();
     JSON.get_or_init(|| {
         let mut document = serde_json::to_value(super::router::routes().1).expect("the document is plain data");
-        for (id, media_type, body) in EXAMPLES {
+        for &(id, media_type, body) in EXAMPLES {
             let example = if media_type == "application/json" {
                 serde_json::from_str(body).expect("every JSON example is JSON")
             } else {
@@ -87,10 +88,11 @@ fn operation<'a>(document: &'a mut Value, id: &str) -> &'a mut Value {
 /// Says which entries of the library there are: the reader then refuses others with the nearest name, together with
 /// every other fault of the body.
 fn name_entries(schemas: &mut Value) {
-    let ids: [(&str, Vec<&str>); 3] = [
+    let ids: [(&str, Vec<&str>); 4] = [
         ("Thread", LIBRARY.threads.iter().map(|t| t.id).collect()),
         ("Layer", LIBRARY.fabrics.iter().map(|f| f.id).collect()),
         ("Controller", LIBRARY.controllers.iter().map(|c| c.id).collect()),
+        ("ThreadQuestion", LIBRARY.threads.iter().map(|t| t.id).collect()),
     ];
     for (schema, ids) in ids {
         let mut known: Vec<Value> = ids.into_iter().map(Value::from).collect();

@@ -6,6 +6,8 @@ use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request};
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::get;
+use toile_model::LIBRARY;
+use toile_model::materials::Library;
 use tokio::sync::Semaphore;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
@@ -25,6 +27,8 @@ use crate::config::Limits;
 pub struct App {
     /// Sizes and times.
     pub limits: Limits,
+    /// Threads, fabrics, controllers, and the shop's rates.
+    pub library: Arc<Library>,
     /// Leave to compute something that takes longer than a request should hold an async thread.
     heavy: Arc<Semaphore>,
     /// Leave to run a batch.
@@ -32,10 +36,16 @@ pub struct App {
 }
 
 impl App {
-    /// State for a service with these limits.
+    /// State for a service with these limits and the built-in library.
     pub fn new(limits: Limits) -> Self {
+        Self::with_library(limits, LIBRARY.clone())
+    }
+
+    /// State for a service with these limits and a shop's own rates in its library.
+    pub fn with_library(limits: Limits, library: Library) -> Self {
         let cores = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
-        Self { limits, heavy: Arc::new(Semaphore::new(cores)), batches: Arc::new(Semaphore::new(cores)) }
+        let leave = || Arc::new(Semaphore::new(cores));
+        Self { limits, library: Arc::new(library), heavy: leave(), batches: leave() }
     }
 
     /// Runs work that would hold an async thread for too long elsewhere, no more of it at once than there are cores.
@@ -59,10 +69,12 @@ pub fn routes() -> (Router<App>, Document) {
         .routes(routes!(v1::library::thread_list))
         .routes(routes!(v1::library::fabric_list))
         .routes(routes!(v1::library::controller_list))
+        .routes(routes!(v1::library::rate_list))
         // Single parts
         .routes(routes!(v1::solve::capacitance_solve))
         .routes(routes!(v1::solve::line_solve))
         .routes(routes!(v1::solve::rows_solve))
+        .routes(routes!(v1::solve::production_solve))
         .routes(routes!(v1::solve::stitching_solve))
         .routes(routes!(v1::solve::run_solve))
         .routes(routes!(v1::solve::fill_solve))

@@ -4,8 +4,9 @@ use super::RESULT_COLUMNS;
 use super::defuse::defused;
 use super::fault::RowFault;
 use super::record::Marks;
+use toile_model::money::Decimal;
 use toile_model::units::{self, Quantity, significant};
-use toile_model::{Estimate, Verdict};
+use toile_model::{Estimate, Production, Verdict};
 
 /// Significant digits of a result, the same as in JSON.
 const DIGITS: i32 = 6;
@@ -41,6 +42,7 @@ impl Answer {
         quantity(&units::CAPACITANCE, pad.pad_f)?;
         quantity(&units::CAPACITANCE, pad.closed_form_f)?;
         cells.number(100.0 * pad.relative_error)?;
+        cells.production(estimate.production.as_ref()?)?;
         cells.text(&estimate.checks.get(estimate.weakest)?.sentence());
         cells.text(remark);
         Some(cells.finish(Some(estimate.verdict)))
@@ -88,6 +90,26 @@ impl Cells {
         self.style.marks.write(&defused(value), &mut self.text);
         self.ends[self.done] = self.text.len();
         self.done += 1;
+    }
+
+    /// Stitches, thread, minutes and money of the quantity asked for.
+    fn production(&mut self, production: &Production) -> Option<()> {
+        let cost = production.costing();
+        self.number(production.job.stitches())?;
+        self.number(production.job.threads.iter().map(|thread| thread.all_m().value).sum())?;
+        self.number(cost.machine_s.0 / 60.0)?;
+        let [low, high] = cost.unit_interval;
+        for amount in [production.sample.quote.unit_price, cost.quote.unit_price, low, high, cost.quote.total] {
+            self.money(amount);
+        }
+        self.text(production.currency().code);
+        Some(())
+    }
+
+    /// An amount with all the decimals of its currency, with the decimal mark of the sheet.
+    fn money(&mut self, amount: Decimal) {
+        let amount = amount.to_string();
+        self.text(&if self.style.decimal_comma { amount.replace('.', ",") } else { amount });
     }
 
     /// A number as JSON prints it, with the decimal mark of the sheet.

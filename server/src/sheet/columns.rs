@@ -11,7 +11,7 @@ use toile_model::{Bobbin, GroundKind, Held, Measured, TouchCase};
 pub const MOST_LAYERS: usize = 4;
 
 /// Columns that the answer adds, in order.
-pub const RESULT_COLUMNS: [&str; 11] = [
+pub const RESULT_COLUMNS: [&str; 20] = [
     "verdict",
     "chance",
     "signal_pf",
@@ -21,6 +21,15 @@ pub const RESULT_COLUMNS: [&str; 11] = [
     "pad_pf",
     "closed_form_pf",
     "capacitance_error_percent",
+    "stitches_per_piece",
+    "conductive_thread_m",
+    "machine_minutes",
+    "price_sample",
+    "price_each",
+    "price_each_low",
+    "price_each_high",
+    "price_total",
+    "price_currency",
     "main_reason",
     "problem",
 ];
@@ -51,6 +60,8 @@ pub(super) enum Takes {
     Number(&'static Quantity, fn(&mut Draft, usize) -> &mut Option<Measured>),
     /// A number without a spread.
     Plain(&'static Quantity, fn(&mut Draft) -> &mut Option<f64>),
+    /// A short text in capital letters, such as the code of a currency.
+    Code(fn(&mut Draft) -> &mut Option<String>),
     /// A whole number.
     Count(&'static Quantity, fn(&mut Draft) -> &mut Option<u32>),
 }
@@ -63,6 +74,7 @@ impl std::fmt::Debug for Takes {
             Self::Entry(..) => "Entry",
             Self::Number(..) => "Number",
             Self::Plain(..) => "Plain",
+            Self::Code(_) => "Code",
             Self::Count(..) => "Count",
         })
     }
@@ -98,7 +110,7 @@ impl Column {
     pub fn quantity(&self) -> Option<&'static Quantity> {
         match self.takes {
             Takes::Number(quantity, _) | Takes::Plain(quantity, _) | Takes::Count(quantity, _) => Some(quantity),
-            Takes::Name | Takes::Word(_) | Takes::Entry(..) => None,
+            Takes::Name | Takes::Word(_) | Takes::Entry(..) | Takes::Code(_) => None,
         }
     }
 
@@ -166,6 +178,9 @@ const HOLDS: &[Word] = &[
     word("driven", &["follows the pad"], |d| d.guard_held = Some(Held::Driven)),
 ];
 
+const JIGS: &[Word] =
+    &[word("no", &["without", "false"], |d| d.order.jig = false), word("yes", &["jig", "with", "true"], |d| d.order.jig = true)];
+
 const METHODS: &[Word] = &[
     word("best", &[], |d| d.method = Some(Choice::Best)),
     word("closed_form", &["formula"], |d| d.method = Some(Choice::ClosedForm)),
@@ -183,7 +198,7 @@ const fn column(
 }
 
 /// Every column, in the order of a template.
-pub static COLUMNS: [Column; 52] = [
+pub static COLUMNS: [Column; 61] = [
     column("pad", &["pad name"], "brighter", "/pads/0/name", Takes::Name),
     column("ground", &[], "sheet", "/stack/ground", Takes::Word(GROUNDS)),
     column(
@@ -427,5 +442,38 @@ pub static COLUMNS: [Column; 52] = [
         "0.001",
         "/relative_tolerance",
         Takes::Plain(&units::RELATIVE_TOLERANCE, |d| &mut d.relative_tolerance),
+    ),
+    column(
+        "quantity",
+        &["pieces", "number of pieces", "order quantity"],
+        "120",
+        "/quantity",
+        Takes::Count(&units::PIECES, |d| &mut d.quantity),
+    ),
+    column("heads", &["number of heads", "machine heads"], "4", "/production/heads", Takes::Count(&units::HEADS, |d| &mut d.order.heads)),
+    column(
+        "pieces_per_frame",
+        &["pieces in a frame"],
+        "",
+        "/production/pieces_per_frame",
+        Takes::Count(&units::PIECES_PER_FRAME, |d| &mut d.pieces_per_frame),
+    ),
+    column("currency", &["currency code"], "EUR", "/production/currency", Takes::Code(|d| &mut d.order.currency)),
+    column("exchange_rate", &[], "", "/production/exchange_rate", Takes::Plain(&units::EXCHANGE_RATE, |d| &mut d.exchange_rate)),
+    column(
+        "decorative_stitches",
+        &["stitches that decorate"],
+        "",
+        "/production/decorative_stitches",
+        Takes::Count(&units::DECORATIVE_STITCHES, |d| &mut d.decorative_stitches),
+    ),
+    column("boards", &["number of boards"], "", "/production/boards", Takes::Count(&units::BOARDS, |d| &mut d.boards)),
+    column("jig", &[], "no", "/production/jig", Takes::Word(JIGS)),
+    column(
+        "material_per_piece",
+        &["material for each piece"],
+        "3.80",
+        "/production/material_per_piece",
+        Takes::Plain(&units::MATERIAL_PER_PIECE, |d| &mut d.material_per_piece),
     ),
 ];

@@ -7,6 +7,7 @@ use super::header::{Header, Input, LONGEST_NAME, same_words};
 use super::unit::Unit;
 use toile_model::electrostatics::{Aim, Choice};
 use toile_model::materials::Library;
+use toile_model::money::decimal;
 use toile_model::units::{self, Quantity};
 use toile_model::{
     Bobbin, ControllerChoice, Fault, Fill, GroundKind, Guard, Held, LayerChoice, Machine, Measured, Order, Pad, Piece, Run, Shape, Stack,
@@ -57,6 +58,14 @@ pub(super) struct Draft {
     pub(super) needles: Option<u32>,
     pub(super) method: Option<Choice>,
     pub(super) relative_tolerance: Option<f64>,
+    pub(super) quantity: Option<u32>,
+    pub(super) pieces_per_frame: Option<u32>,
+    pub(super) decorative_stitches: Option<u32>,
+    pub(super) boards: Option<u32>,
+    pub(super) exchange_rate: Option<f64>,
+    pub(super) material_per_piece: Option<f64>,
+    /// What stands in an order as it is given.
+    pub(super) order: Order,
 }
 
 /// Turns the cells of one row into a piece.
@@ -124,6 +133,7 @@ impl Reader<'_> {
                 let unit = input.unit.unwrap_or(Unit::own(quantity));
                 *put(draft) = Some(cell::plain(text, self.mark, quantity, unit)?);
             }
+            Takes::Code(put) => *put(draft) = Some(text.to_uppercase()),
             Takes::Count(quantity, put) => *put(draft) = Some(cell::count(text, self.mark, quantity)?),
         }
         Ok(())
@@ -195,9 +205,10 @@ impl Reader<'_> {
             draft.controller.library = self.library.controllers.first().map(|c| c.id.into());
         }
         let machine = Machine::default();
+        let production = order(&mut draft);
         let piece = Piece {
             name: None,
-            quantity: 1,
+            quantity: draft.quantity.unwrap_or(1),
             stack: Stack {
                 ground: draft.ground.unwrap_or(GroundKind::Sheet),
                 base: base.0,
@@ -237,7 +248,7 @@ impl Reader<'_> {
                 choice: draft.method.unwrap_or(Aim::USUAL.choice),
                 relative_tolerance: draft.relative_tolerance.unwrap_or(Aim::USUAL.relative_tolerance),
             },
-            production: Order::default(),
+            production,
         };
         (piece, Layers { base: base.1, overlay: overlay.1 })
     }
@@ -401,6 +412,20 @@ impl Reader<'_> {
             None => fault.allowed,
         };
         self.refuse(column.name, layer, fault.message, allowed);
+    }
+}
+
+/// How the piece of a row is to be made.
+fn order(draft: &mut Draft) -> Order {
+    let usual = std::mem::take(&mut draft.order);
+    // Cells hold finite numbers in a range; every one of them has a decimal.
+    Order {
+        pieces_per_frame: draft.pieces_per_frame.unwrap_or(usual.pieces_per_frame),
+        decorative_stitches: draft.decorative_stitches.unwrap_or(usual.decorative_stitches),
+        boards: draft.boards.unwrap_or(usual.boards),
+        exchange_rate: draft.exchange_rate.and_then(decimal),
+        material_per_piece: draft.material_per_piece.and_then(decimal),
+        ..usual
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::io::{Read, Write};
 
-use toile_model::LIBRARY;
+use toile_model::materials::Library;
 
 use crate::sheet::{COLUMNS, Limits, answer_csv};
 pub use crate::sheet::{SheetFault, Summary};
@@ -27,6 +27,6 @@ pub fn batch_columns() -> String {
 ///
 /// # Errors
 /// What keeps the file as a whole from being read or written. A bad row is no error: its problem stands in it.
-pub fn batch_answer(input: impl Read, output: impl Write, progress: impl FnMut(u64)) -> Result<Summary, SheetFault> {
-    answer_csv(input, output, &LIBRARY, &Limits::default(), progress)
+pub fn batch_answer(input: impl Read, output: impl Write, library: &Library, progress: impl FnMut(u64)) -> Result<Summary, SheetFault> {
+    answer_csv(input, output, library, &Limits::default(), progress)
 }

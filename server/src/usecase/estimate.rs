@@ -1,9 +1,10 @@
 //! Estimating one piece, with what every answer shows beside the numbers.
 
 use toile_model::electrostatics::Choice;
+use toile_model::materials::Library;
 use toile_model::{
-    APPROACH_M, ApproachPoint, Change, Estimate, Faults, GroundKind, Inspector, LIBRARY, Pad, Piece, Shape, Step, Verdict, approach_curve,
-    estimate, smallest_changes, working,
+    APPROACH_M, ApproachPoint, Change, Estimate, Faults, GroundKind, Inspector, Pad, Piece, Shape, Step, Verdict, approach_curve, estimate,
+    smallest_changes, working,
 };
 
 /// An estimate with what goes with it.
@@ -37,8 +38,8 @@ pub struct Wanted {
 ///
 /// # Errors
 /// Every fault of the piece.
-pub fn estimate_create(piece: Piece) -> Result<(Piece, Estimate), Faults> {
-    let estimate = estimate(&piece, &LIBRARY)?;
+pub fn estimate_create(piece: Piece, library: &Library) -> Result<(Piece, Estimate), Faults> {
+    let estimate = estimate(&piece, library)?;
     Ok((piece, estimate))
 }
 
@@ -46,17 +47,17 @@ pub fn estimate_create(piece: Piece) -> Result<(Piece, Estimate), Faults> {
 ///
 /// # Errors
 /// Curves were wanted of more kinds of pads than [`MOST_CURVES`].
-pub fn estimate_complete(piece: Piece, estimate: Estimate, wanted: Wanted) -> Result<Prepared, Faults> {
-    let approach = if wanted.approach { Some(approach(&piece)?) } else { None };
-    let changes = smallest_changes(&piece, &LIBRARY, &estimate);
-    let working = wanted.working.then(|| working(&piece, &LIBRARY));
+pub fn estimate_complete(piece: Piece, estimate: Estimate, library: &Library, wanted: Wanted) -> Result<Prepared, Faults> {
+    let approach = if wanted.approach { Some(approach(&piece, library)?) } else { None };
+    let changes = smallest_changes(&piece, library, &estimate);
+    let working = wanted.working.then(|| working(&piece, library));
     Ok(Prepared { piece, estimate, changes, working, approach })
 }
 
 /// Most curves in one answer: each takes as long as a dozen estimates of its pad.
 pub const MOST_CURVES: usize = 16;
 
-fn approach(piece: &Piece) -> Result<Vec<Curve>, Faults> {
+fn approach(piece: &Piece, library: &Library) -> Result<Vec<Curve>, Faults> {
     let mut kinds: Vec<Vec<usize>> = Vec::new();
     for (k, pad) in piece.pads.iter().enumerate() {
         match kinds.iter_mut().find(|kind| felt_alike(piece, &piece.pads[kind[0]], pad)) {
@@ -73,7 +74,7 @@ fn approach(piece: &Piece) -> Result<Vec<Curve>, Faults> {
     kinds
         .into_iter()
         .map(|kind| {
-            let points = approach_curve(piece, &LIBRARY, kind[0], &APPROACH_M)?;
+            let points = approach_curve(piece, library, kind[0], &APPROACH_M)?;
             Ok((kind, points))
         })
         .collect()

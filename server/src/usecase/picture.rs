@@ -1,6 +1,7 @@
 //! Pictures of a piece.
 
-use toile_model::{Faults, Inspector, LIBRARY, Piece, charge_map};
+use toile_model::materials::Library;
+use toile_model::{Faults, Inspector, Piece, charge_map};
 
 use crate::picture::charge_svg;
 
@@ -8,9 +9,9 @@ use crate::picture::charge_svg;
 ///
 /// # Errors
 /// Every fault of the piece; a pad that it does not have, with an empty pointer, as it is no field of the piece.
-pub fn charge_picture(piece: &Piece, pad: usize) -> Result<String, Faults> {
+pub fn charge_picture(piece: &Piece, library: &Library, pad: usize) -> Result<String, Faults> {
     let Some(drawn) = piece.pads.get(pad) else {
-        piece.check(&LIBRARY)?;
+        piece.check(library)?;
         let mut inspect = Inspector::new();
         let allowed = match piece.pads.len() {
             0 => "a piece with pads".to_owned(),
@@ -19,7 +20,7 @@ pub fn charge_picture(piece: &Piece, pad: usize) -> Result<String, Faults> {
         inspect.refuse(String::new(), format!("pad {pad}"), "The piece has no such pad.", allowed);
         return Err(inspect.finish().expect_err("a fault was just noted"));
     };
-    let map = charge_map(piece, &LIBRARY, pad)?;
+    let map = charge_map(piece, library, pad)?;
     let name = drawn.name.clone().unwrap_or_else(|| format!("{}", pad + 1));
     Ok(charge_svg(&name, &map))
 }

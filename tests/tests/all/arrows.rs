@@ -20,7 +20,7 @@ const LEVELS: [&[&str]; 8] = [
 ];
 
 /// Modules of the server and those that each may use.
-const SERVER: [(&str, &[&str]); 13] = [
+const SERVER: [(&str, &[&str]); 14] = [
     ("config", &[]),
     ("spool", &[]),
     ("sheet", &[]),
@@ -28,12 +28,13 @@ const SERVER: [(&str, &[&str]); 13] = [
     ("print", &[]),
     ("store", &[]),
     ("api", &[]),
+    ("rates", &["api"]),
     ("queue", &["store"]),
     ("usecase", &["store", "sheet", "picture", "print", "queue"]),
     ("jobs", &["queue", "usecase"]),
     ("app", &["config", "store"]),
     ("http", &["api", "usecase", "config", "spool", "app"]),
-    ("main", &["config", "http", "usecase", "sheet", "jobs", "app"]),
+    ("main", &["config", "http", "rates", "usecase", "sheet", "jobs", "app"]),
 ];
 
 /// What the model does not know, as names of crates: a name is forbidden with everything that it begins.

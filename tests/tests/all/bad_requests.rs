@@ -350,6 +350,61 @@ fn contradictions_and_excess_are_refused() {
 }
 
 #[test]
+fn orders_and_rates_must_make_sense() {
+    for (pointer, to, words) in [
+        ("/production/heads", json!(0), "1 to 100"),
+        ("/production/heads", json!(2.5), "a whole number"),
+        ("/production/pieces_per_frame", json!(0), "1 to 1000"),
+        ("/production/quantities", json!([10, 0]), "1 to 10000000"),
+        ("/production/quantities", json!(vec![5; 21]), "0 to 20 entries"),
+        ("/production/quantities", json!(10), "a list"),
+        ("/production/currency", json!("euro"), "3"),
+        ("/production/currency", json!("XYZ"), "no currency of ISO 4217"),
+        ("/production/currency", json!(978), "a text"),
+        ("/production/exchange_rate", json!(1.1), "nothing is exchanged"),
+        ("/production/exchange_rate", json!(0), "0.000001 to 1000000"),
+        ("/production/decorative_stitches", json!(-1), "0 to 10000000"),
+        ("/production/boards", json!(1001), "0 to 1000"),
+        ("/production/jig", json!("yes"), "true or false"),
+        ("/production/material_per_piece", json!(-0.01), "0 to 1000000"),
+        ("/production/material_per_piece", json!(1e300), "0 to 1000000"),
+        ("/production/material_per_piece", json!("3.80"), "a text"),
+        ("/production/quantity", json!(3), "`quantities`"),
+        ("/production/rates/labour_per_hour", json!(-36), "0 to 1000000"),
+        ("/production/rates/labour_per_hour", json!({"low": 30, "high": 40}), "an object"),
+        ("/production/rates/labor_per_hour", json!(36), "`labour_per_hour`"),
+        ("/production/rates/margin_percent", json!(100), "0 to 95"),
+        ("/production/rates/yield_percent", json!(0), "1 to 100"),
+        ("/production/rates/conductive_stitches_per_min", json!(0), "10 to 3000 stitches/min"),
+        ("/production/rates/trim_s", json!("quick"), "0 to 600 s"),
+        ("/production/rates/trim_s", json!({"low": 9, "high": 6}), "low limit above its high limit"),
+        ("/production/rates/sample_tries", json!({"value": 2, "plus_minus": -1}), "0 to"),
+        ("/production/rates/thread_per_m/gold", json!(3), "silver-polyamide-40-tex"),
+        ("/production/rates/thread_per_m/steel-90-tex", json!(-1), "0 to 100000"),
+        ("/production/rates", json!([]), "a list"),
+        ("/production", json!("soon"), "a text"),
+    ] {
+        let place = match (pointer, &to) {
+            ("/production/quantities", Value::Array(list)) if list.len() == 2 => "/production/quantities/1",
+            (_, Value::Object(spread)) if spread.contains_key("plus_minus") => "/production/rates/sample_tries/plus_minus",
+            _ => pointer,
+        };
+        check_piece(with(round_pad(), pointer, to), place, words);
+    }
+    let abroad = with(round_pad(), "/production/currency", json!("JPY"));
+    check_piece(abroad.clone(), "/production/exchange_rate", "for JPY an exchange rate is needed");
+    service().estimate(&with(abroad, "/production/exchange_rate", json!(171.23)));
+    let ask = |question: Value, pointers: &[&str], words: &str| check_question("/api/v1/solve/production", question, pointers, words);
+    ask(json!({}), &["/sewing"], "missing");
+    ask(json!({"sewing": {"plain_stitches": -5}}), &["/sewing/plain_stitches"], "0 to 100000000");
+    ask(json!({"sewing": {"plain_stiches": 5}}), &["/sewing/plain_stiches"], "`plain_stitches`");
+    ask(json!({"sewing": {"threads": [{"library": "gold"}]}}), &["/sewing/threads/0/library"], "silver-polyamide-40-tex");
+    ask(json!({"sewing": {"threads": [{"needle_m": {"low": 3, "high": 2}}]}}), &["/sewing/threads/0/needle_m"], "low limit");
+    ask(json!({"sewing": {}, "quantity": 0}), &["/quantity"], "1 to 10000000");
+    ask(json!({"sewing": {}, "production": {"currency": "JPY"}}), &["/production/exchange_rate"], "needed");
+}
+
+#[test]
 fn a_field_given_twice_is_refused() {
     let twice = round_pad().to_string().replacen("{", "{\"quantity\":1,\"quantity\":2,", 1);
     let answer = service().post_bytes(ESTIMATES, "application/json", twice);

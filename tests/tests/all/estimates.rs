@@ -88,6 +88,7 @@ fn check_members(answer: &Value) {
             ("changes", "list"),
             ("cautions", "list"),
             ("notes", "list"),
+            ("production", "object"),
         ],
     );
     each(
@@ -201,6 +202,11 @@ fn what_most_callers_do_not_read_comes_when_asked_for() {
     stripped.as_object_mut().expect("an object").remove("inputs");
     for check in stripped["checks"].as_array_mut().expect("checks") {
         check.as_object_mut().expect("an object").remove("shares");
+    }
+    let production = stripped["production"].as_object_mut().expect("an object");
+    assert!(production.remove("assumptions").is_some_and(|rates| rates.is_object()));
+    for cost in ["sample", "series"] {
+        assert!(production[cost].as_object_mut().expect("an object").remove("shares").is_some_and(|shares| shares.is_array()));
     }
     assert_eq!(stripped, plain);
 }

@@ -1,7 +1,7 @@
 //! All integration tests in one binary: one link, one shared service, one place to look.
 //!
 //! `arrows` and `tidy` hold the source tree to the house rules; `openapi`, `estimates`, `surfaces`, `bad_requests`,
-//! `bad_sheets`, `solve` and `service` ask the service; `page` drives a browser and `web` runs the page's own tests,
+//! `bad_sheets`, `solve`, `production` and `service` ask the service; `page` drives a browser and `web` runs the page's own tests,
 //! both on request only: `cargo test -- --ignored`.
 
 mod arrows;
@@ -12,6 +12,7 @@ mod bad_sheets;
 mod electrodes;
 mod estimates;
 mod openapi;
+mod production;
 mod runs;
 mod service;
 mod solve;

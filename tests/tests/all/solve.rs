@@ -124,9 +124,13 @@ fn stitching_is_as_counted_by_hand() {
         }
         let answer = service().post(STITCHING, &Value::Object(question)).ok();
         assert_eq!(answer["stitches"].as_f64(), Some(row.number("stitches")), "{}", row.text("id"));
-        for (field, column) in
-            [("stitch_length_actual_mm", "stitch_actual_mm"), ("top_thread_mm", "needle_mm_rect"), ("bobbin_thread_mm", "bobbin_mm_rect")]
-        {
+        for (field, column) in [
+            ("stitch_length_actual_mm", "stitch_actual_mm"),
+            ("top_thread_mm", "needle_mm_rect"),
+            ("bobbin_thread_mm", "bobbin_mm_rect"),
+            ("top_thread_elliptic_mm", "needle_mm_ellipse"),
+            ("bobbin_thread_elliptic_mm", "bobbin_mm_ellipse"),
+        ] {
             let (value, reference) = (answer[field].as_f64().expect("a number"), row.number(column));
             // The reference has 12 digits and is exact for the stated geometry; nothing but rounding is allowed.
             assert!((value / reference - 1.0).abs() < 1e-9, "{} {field}: {value} for {reference}", row.text("id"));

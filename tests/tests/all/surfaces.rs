@@ -7,7 +7,7 @@ use serde_json::{Map, Value, json};
 use toile_tests::{batch_command, service, with};
 
 /// Where the columns of a sheet stand in a piece; written out here and not taken from the code under test.
-const PLACES: [(&str, &str); 51] = [
+const PLACES: [(&str, &str); 60] = [
     ("pad", "/pads/0/name"),
     ("ground", "/stack/ground"),
     ("base_1", "/stack/base/0/library"),
@@ -59,6 +59,15 @@ const PLACES: [(&str, &str); 51] = [
     ("needles", "/machine/needles"),
     ("method", "/method"),
     ("relative_tolerance", "/relative_tolerance"),
+    ("quantity", "/quantity"),
+    ("heads", "/production/heads"),
+    ("pieces_per_frame", "/production/pieces_per_frame"),
+    ("currency", "/production/currency"),
+    ("exchange_rate", "/production/exchange_rate"),
+    ("decorative_stitches", "/production/decorative_stitches"),
+    ("boards", "/production/boards"),
+    ("jig", "/production/jig"),
+    ("material_per_piece", "/production/material_per_piece"),
 ];
 
 /// The result columns that hold a number of the pad, and where the answer has it.
@@ -87,7 +96,7 @@ const USUAL: [(&str, &str); 11] = [
 ];
 
 /// What each row says otherwise.
-const ROWS: [&[(&str, &str)]; 55] = [
+const ROWS: [&[(&str, &str)]; 59] = [
     &[],
     &[("pad", "brighter")],
     &[("ground", "metal")],
@@ -149,6 +158,10 @@ const ROWS: [&[(&str, &str)]; 55] = [
     &[("off_centre_mm", "6 ± 1")],
     &[("guard_gap_mm", "2"), ("guard_width_mm", "3"), ("guard_held", "ground")],
     &[("guard_gap_mm", "1.5 ± 0.2"), ("guard_width_mm", "2.5"), ("guard_held", "driven"), ("diameter_mm", "18")],
+    &[("quantity", "120"), ("heads", "6"), ("method", "closed_form")],
+    &[("quantity", "4000"), ("pieces_per_frame", "4"), ("decorative_stitches", "3200"), ("method", "closed_form")],
+    &[("quantity", "7"), ("currency", "JPY"), ("exchange_rate", "171.23"), ("material_per_piece", "650"), ("method", "closed_form")],
+    &[("boards", "2"), ("jig", "true"), ("material_per_piece", "3.85"), ("method", "closed_form")],
 ];
 
 /// The cells of a row by column, empty ones left out.
@@ -179,6 +192,9 @@ fn value(cell: &str) -> Value {
     }
     if let Some((low, high)) = cell.split_once(" to ") {
         return json!({"low": number(low), "high": number(high)});
+    }
+    if let Ok(flag) = cell.parse::<bool>() {
+        return json!(flag);
     }
     number(cell).unwrap_or_else(|| json!(cell))
 }
@@ -250,6 +266,22 @@ fn json_sheet_and_command_line_say_the_same_to_the_last_digit() {
         assert!((percent / 100.0 - fraction).abs() <= 1e-5 * fraction, "row {k}: {percent} % and {fraction}");
         let sentences = told["sentences"].as_array().expect("sentences");
         assert!(sentences.iter().any(|s| s == &row["main_reason"]), "row {k}: {} is no sentence of {sentences:?}", row["main_reason"]);
+        let production = &estimate["production"];
+        for (column, told) in [
+            ("price_sample", &production["sample"]["unit_price"]),
+            ("price_each", &production["series"]["unit_price"]),
+            ("price_each_low", &production["series"]["unit_price_interval_95"][0]),
+            ("price_each_high", &production["series"]["unit_price_interval_95"][1]),
+            ("price_total", &production["series"]["total"]),
+            ("price_currency", &production["currency"]),
+        ] {
+            assert_eq!(told.as_str(), Some(row[column].as_str()), "row {k}, {column}: {given:?}");
+        }
+        for (column, told) in
+            [("stitches_per_piece", &production["stitches"]), ("machine_minutes", &production["series"]["machine_minutes"])]
+        {
+            assert_eq!(&value(&row[column]), told, "row {k}, {column}: {given:?}");
+        }
         *verdicts.entry(row["verdict"].clone()).or_insert(0) += 1;
     }
     // Rows that all came out alike would show little.

@@ -127,6 +127,10 @@ pub struct StitchingAnswer {
     pub top_thread_mm: f64,
     /// Bobbin thread.
     pub bobbin_thread_mm: f64,
+    /// Top thread of elliptic stitches; a real stitch lies between.
+    pub top_thread_elliptic_mm: f64,
+    /// Bobbin thread of elliptic stitches.
+    pub bobbin_thread_elliptic_mm: f64,
 }
 
 impl StitchingAnswer {
@@ -146,6 +150,8 @@ impl StitchingAnswer {
             stitch_length_actual_mm: seam.stitch_length_actual_m * 1e3,
             top_thread_mm: seam.top_thread_m * 1e3,
             bobbin_thread_mm: seam.bobbin_thread_m * 1e3,
+            top_thread_elliptic_mm: seam.top_thread_elliptic_m * 1e3,
+            bobbin_thread_elliptic_mm: seam.bobbin_thread_elliptic_m * 1e3,
         })
     }
 }

@@ -18,8 +18,10 @@ use crate::usecase::batch::{SheetFault, Summary, batch_answer as answer};
 
 /// Answers a spreadsheet: one row is one pad with its run. The table comes back in its own dialect with the columns
 /// verdict, chance, signal_pf, standing_pf, run_ohm, settling_percent, pad_pf, closed_form_pf, capacitance_error_percent,
-/// main_reason and problem added: pad_pf is the pad alone, capacitance_error_percent the error bound of it, and
-/// closed_form_pf what the formula for checking by hand says.
+/// stitches_per_piece, conductive_thread_m, machine_minutes, price_sample, price_each, price_each_low, price_each_high,
+/// price_total, price_currency, main_reason and problem added: pad_pf is the pad alone, capacitance_error_percent the error
+/// bound of it, and closed_form_pf what the formula for checking by hand says; minutes and prices are those of the quantity,
+/// 1 where the sheet gives none.
 #[utoipa::path(
     post, path = "/api/v1/batches", operation_id = "batch_answer", tag = "pieces", summary = "Answer a spreadsheet",
     request_body(content = String, content_type = "text/csv", description = "CSV: comma, semicolon or tab; decimal point or comma; a header row"),
@@ -32,10 +34,11 @@ pub async fn batch_answer(State(app): State<App>, headers: HeaderMap, body: Body
     let (writer, mut reader) = spool().map_err(|error| Refusal::Busy(format!("There is no room for the answer on disk: {error}.")))?;
     let (sender, receiver) = mpsc::channel(4);
     tokio::spawn(feed(body, sender, app.limits.sheet_bytes, app.limits.timeout));
+    let library = app.library.clone();
     let work = tokio::task::spawn_blocking(move || {
         let _leave = leave;
         let mut output = BufWriter::with_capacity(256 * 1024, writer);
-        let outcome = answer(Upload { receiver, bytes: Bytes::new() }, &mut output, |_| ());
+        let outcome = answer(Upload { receiver, bytes: Bytes::new() }, &mut output, &library, |_| ());
         let (writer, rest) = output.into_parts();
         let rest = rest.unwrap_or_default();
         finish(writer, &rest, outcome)

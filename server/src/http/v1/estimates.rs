@@ -29,14 +29,16 @@ pub async fn estimate_create(
     let piece = toile_model::Piece::from(wire);
     let wanted = Wanted { working: query.working, approach: query.approach };
     let text = if estimate_is_quick(&piece) {
-        let (piece, estimate) = compute(piece).map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
+        let (piece, estimate) = compute(piece, &app.library).map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
         let quick = completion_is_quick(&piece, &estimate, wanted);
-        let complete = move || estimate_complete(piece, estimate, wanted).map(|prepared| answer(&prepared, query.inputs));
+        let library = app.library.clone();
+        let complete = move || estimate_complete(piece, estimate, &library, wanted).map(|prepared| answer(&prepared, query.inputs));
         if quick { complete() } else { app.heavy(complete).await? }
     } else {
+        let library = app.library.clone();
         let all = move || {
-            let (piece, estimate) = compute(piece)?;
-            estimate_complete(piece, estimate, wanted).map(|prepared| answer(&prepared, query.inputs))
+            let (piece, estimate) = compute(piece, &library)?;
+            estimate_complete(piece, estimate, &library, wanted).map(|prepared| answer(&prepared, query.inputs))
         };
         app.heavy(all).await?
     };

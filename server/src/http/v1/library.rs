@@ -1,9 +1,12 @@
-//! The library: threads, fabrics, controllers.
+//! The library: threads, fabrics, controllers, and the shop's rates.
 
 use axum::Json;
+use axum::extract::State;
 use toile_model::LIBRARY;
 
 use crate::api::library::{Controllers, Fabrics, Threads};
+use crate::api::rates::RatesAnswer;
+use crate::http::router::App;
 
 /// Every thread of the library with source and status.
 #[utoipa::path(get, path = "/api/v1/threads", operation_id = "thread_list", tag = "library", summary = "List the threads",
@@ -24,4 +27,11 @@ pub async fn fabric_list() -> Json<Fabrics> {
     responses((status = 200, description = "All controllers", body = Controllers)))]
 pub async fn controller_list() -> Json<Controllers> {
     Json(Controllers::from(&LIBRARY))
+}
+
+/// The shop's rates: times, speeds and prices, each with source and status. A piece may give its own.
+#[utoipa::path(get, path = "/api/v1/rates", operation_id = "rate_list", tag = "library", summary = "List the shop's rates",
+    responses((status = 200, description = "All rates that hold here", body = RatesAnswer)))]
+pub async fn rate_list(State(app): State<App>) -> Json<RatesAnswer> {
+    Json(RatesAnswer::new(&app.library.rates))
 }

@@ -23,7 +23,8 @@ pub async fn charge_draw(
 ) -> Result<impl IntoResponse, Refusal> {
     let (wire, bytes) = body.into_parts();
     let piece = toile_model::Piece::from(wire);
-    let drawn = app.heavy(move || charge_picture(&piece, query.pad)).await?;
+    let library = app.library.clone();
+    let drawn = app.heavy(move || charge_picture(&piece, &library, query.pad)).await?;
     let svg = drawn.map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
     Ok(([(header::CONTENT_TYPE, "image/svg+xml")], svg))
 }

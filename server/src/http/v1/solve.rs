@@ -2,15 +2,18 @@
 
 use axum::Json;
 use axum::extract::State;
+use axum::response::IntoResponse;
 use toile_model::conduction::stitching;
 use toile_model::electrostatics::{capacitances, per_length, rows};
+use toile_model::produce;
 use toile_model::touch::signal;
 
 use crate::api::problem::{BodyProblems, Refusal};
+use crate::api::production::ProductionAnswer;
 use crate::api::solve::{
     CapacitanceAnswer, CapacitanceQuestion, ElectrodeAnswer, ElectrodeQuestion, FillAnswer, FillQuestion, LineAnswer, LineQuestion,
-    RowsAnswer, RowsQuestion, RunAnswer, RunQuestion, SettlingAnswer, SettlingQuestion, StitchingAnswer, StitchingQuestion, TouchAnswer,
-    TouchQuestion,
+    ProductionQuestion, RowsAnswer, RowsQuestion, RunAnswer, RunQuestion, SettlingAnswer, SettlingQuestion, StitchingAnswer,
+    StitchingQuestion, TouchAnswer, TouchQuestion,
 };
 use crate::http::extract::RangedJson;
 use crate::http::router::App;
@@ -45,6 +48,19 @@ pub async fn line_solve(State(app): State<App>, RangedJson(question): RangedJson
 pub async fn rows_solve(State(app): State<App>, RangedJson(question): RangedJson<RowsQuestion>) -> Result<Json<RowsAnswer>, Refusal> {
     let [diameter_m, spacing_m, height_m] = question.to_model()?;
     Ok(Json(app.heavy(move || RowsAnswer::new(&question, &rows(diameter_m, spacing_m, height_m, question.aim()))).await?))
+}
+
+/// Time and price of work that is already counted: minutes of machine and people, thread breaks, and money line by line,
+/// for a sample and a series, each with its interval.
+#[utoipa::path(post, path = "/api/v1/solve/production", operation_id = "production_solve", tag = "parts", summary = "Time and price",
+    request_body = ProductionQuestion, responses((status = 200, description = "Minutes and money", body = ProductionAnswer<'static>), BodyProblems))]
+pub async fn production_solve(
+    State(app): State<App>,
+    RangedJson(question): RangedJson<ProductionQuestion>,
+) -> Result<impl IntoResponse, Refusal> {
+    let (job, order, quantity) = question.to_model(&app.library)?;
+    let production = produce(job, &order, quantity, &app.library.rates)?;
+    Ok(Json(ProductionAnswer::new(&production, true)).into_response())
 }
 
 /// Stitches and thread of one feature.

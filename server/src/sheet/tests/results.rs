@@ -8,6 +8,7 @@ use toile_model::{Bobbin, Estimate, GroundKind, Held, Measured, Piece, Shape, St
 fn expected(piece: &Piece) -> Vec<String> {
     let e: Estimate = estimate(piece, &LIBRARY).unwrap();
     let pad = &e.pads[0];
+    let made = e.production.as_ref().unwrap();
     let number = |edge: f64| serde_json::to_string(&significant(edge, 6)).unwrap();
     vec![
         e.verdict.word().into(),
@@ -19,6 +20,15 @@ fn expected(piece: &Piece) -> Vec<String> {
         number(units::CAPACITANCE.from_si(pad.pad_f)),
         number(units::CAPACITANCE.from_si(pad.closed_form_f)),
         number(100.0 * pad.relative_error),
+        number(made.job.stitches()),
+        number(made.job.threads.iter().map(|t| t.needle_m.value + t.bobbin_m.value).sum()),
+        number(made.costing().machine_s.0 / 60.0),
+        made.sample.quote.unit_price.to_string(),
+        made.costing().quote.unit_price.to_string(),
+        made.costing().unit_interval[0].to_string(),
+        made.costing().unit_interval[1].to_string(),
+        made.costing().quote.total.to_string(),
+        "EUR".into(),
         e.checks[e.weakest].sentence(),
         String::new(),
     ]
@@ -50,7 +60,16 @@ fn every_column_reaches_its_place_in_the_piece() {
 
     // Each column alone must change the piece, and only by its own value.
     let shapes = ["shape", "diameter_mm", "width_mm", "length_mm", "corner_radius_mm", "inner_diameter_mm", "outer_diameter_mm"];
-    let beside = ["fill_stitch_length_mm", "column_width_mm", "density_mm", "guard_gap_mm", "guard_width_mm", "guard_held"];
+    let beside = [
+        "fill_stitch_length_mm",
+        "column_width_mm",
+        "density_mm",
+        "guard_gap_mm",
+        "guard_width_mm",
+        "guard_held",
+        "currency",
+        "exchange_rate",
+    ];
     for column in COLUMNS.iter().filter(|c| !shapes.contains(&c.name) && !beside.contains(&c.name)) {
         for layer in 0..column.layers() {
             let name = column.name_of(layer);
@@ -96,6 +115,8 @@ fn every_column_reaches_its_place_in_the_piece() {
         with(&[("diameter_mm", "20"), ("guard_gap_mm", "2"), ("guard_width_mm", "3 ± 0.2"), ("guard_held", "driven")]).guard.unwrap();
     let band = Measured::normal(3.0, 0.2).rescaled(0.0, 1e3);
     assert_eq!((guarded.gap_m, guarded.width_m, guarded.held), (mm(2.0), band, Held::Driven));
+    let abroad = piece(&[&needed[..], &[("currency", "sek"), ("exchange_rate", "11.5")]].concat()).unwrap().production;
+    assert_eq!((abroad.currency.as_deref(), abroad.exchange_rate.unwrap().to_string()), (Some("SEK"), "11.5".into()));
     let filled = with(&[("diameter_mm", "20"), ("row_spacing_mm", "0.8"), ("fill_stitch_length_mm", "2")]).fill.unwrap();
     assert_eq!((filled.row_spacing_m, filled.stitch_length_m), (mm(0.8), mm(2.0)));
 }
@@ -180,6 +201,15 @@ fn an_answered_sheet_is_answered_again_in_place() {
             "pad_pf",
             "closed_form_pf",
             "capacitance_error_percent",
+            "stitches_per_piece",
+            "conductive_thread_m",
+            "machine_minutes",
+            "price_sample",
+            "price_each",
+            "price_each_low",
+            "price_each_high",
+            "price_total",
+            "price_currency",
             "main_reason"
         ]
     );
