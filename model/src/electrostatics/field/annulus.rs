@@ -206,7 +206,7 @@ mod tests {
     fn alone(inner: f64, outer: f64, ringlets: usize) -> f64 {
         let kernel = Kernel::new(&Layers::new(&Medium { ground: Ground::None, base: &[], overlay: &[] }, None), Planes::Stitched);
         let basis = AnnulusBasis::new(inner, outer, ringlets, 0);
-        let charges = Factors::new(&basis.self_block(&kernel)).expect("positive").solve(DMatrix::from_element(ringlets, 1, 1.0));
+        let charges = Factors::new(basis.self_block(&kernel)).expect("positive").solve(DMatrix::from_element(ringlets, 1, 1.0));
         charges.sum()
     }
 

@@ -31,7 +31,7 @@ pub(in crate::electrostatics) fn band(strips: &[[f64; 2]], length_m: f64, kernel
         along.map(|(weight, g)| weight * interval::between(*g, strips[i][1], strips[j][1], strips[i][0] - strips[j][0])).sum()
     };
     let matrix = DMatrix::from_fn(n, n, |i, j| if i < j { 0.0 } else { between(i, j) });
-    Factors::new(&matrix).map_or(0.0, |factors| factors.solve(DMatrix::from_element(n, 1, 1.0)).sum())
+    Factors::new(matrix).map_or(0.0, |factors| factors.solve(DMatrix::from_element(n, 1, 1.0)).sum())
 }
 
 /// Mean potential of each cell by a unit charge on each other: the lower triangle. `smooth_m` is how far the nearest

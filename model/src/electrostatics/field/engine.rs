@@ -797,7 +797,7 @@ impl Level {
             DMatrix::from_fn(self.functions, self.functions, |i, j| if i < j { 0.0 } else { entry(order[i], order[j]) })
         };
         let sources = DMatrix::from_fn(self.functions, sources.ncols(), |i, j| sources[(order[i], j)]);
-        let factors = Factors::new(&permuted)?;
+        let factors = Factors::new(permuted)?;
         let half = factors.forward(sources);
         let up_to = |rank: u8| {
             let first = half.rows(0, ranks.iter().filter(|r| **r <= rank).count());

@@ -105,7 +105,7 @@ impl Ladder {
 
 /// Lower triangle of Cholesky's factorisation; what stands over it means nothing.
 pub(super) fn factor(matrix: DMatrix<f64>) -> Result<DMatrix<f64>, FieldFault> {
-    Factors::new(&matrix).map(|factors| factors.lower()).ok_or(FieldFault::Contact)
+    Factors::new(matrix).map(Factors::into_lower).ok_or(FieldFault::Contact)
 }
 
 #[cfg(test)]

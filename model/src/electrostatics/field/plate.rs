@@ -255,7 +255,7 @@ impl Plate {
         };
         let degree = degrees[0].max(degrees[1]);
         let potentials = base.means(degree + 1, &rules::polynomials, &powers);
-        let responses = Factors::new(&own)?.solve(potentials.clone());
+        let responses = Factors::new(own)?.solve(potentials.clone());
         let own = potentials.tr_mul(&responses);
         let own = 0.5 * (&own + own.transpose());
         // Few cells across tell few polynomials apart.

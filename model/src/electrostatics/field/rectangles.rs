@@ -150,7 +150,7 @@ fn solve(layers: &Layers, rectangles: &[PlacedRectangle], order: usize) -> Optio
     }
     // Only the first function of each carries charge.
     let charges = DMatrix::from_fn(count * size, count, |unknown, i| if unknown == place[i * size] { 1.0 } else { 0.0 });
-    let steps = Factors::new(&matrix)?.forward(charges);
+    let steps = Factors::new(matrix)?.forward(charges);
     // The first rows of the factor are the factor of the first functions. The two lower resolutions tell how fast it
     // converges.
     let [earlier, before, maxwell] = ends.map(|end| steps.rows(0, end).tr_mul(&steps.rows(0, end)));

@@ -71,7 +71,7 @@ impl Profiles {
         }
         let powers: [DVector<f64>; MOST_MODES] =
             std::array::from_fn(|k| DVector::from_iterator(n, strips.iter().map(|s| (s[0] / half).powi(k as i32))));
-        let shares = match Factors::new(&endless) {
+        let shares = match Factors::new(endless) {
             Some(factors) => powers.map(|p| factors.solve(DMatrix::from_column_slice(n, 1, p.as_slice())).as_slice().to_vec()),
             // Rounding alone can do that; the profile of a band in one dielectric is near enough to any.
             None => powers.map(|p| p.iter().zip(&strips).map(|(p, s)| p / (half * half - s[0] * s[0]).sqrt() * s[1]).collect()),
