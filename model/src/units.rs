@@ -5,8 +5,10 @@
 //! messages, the API document and the spreadsheet reader all take them from here.
 
 mod electrode;
+mod run;
 
 pub use electrode::*;
+pub use run::*;
 
 /// Vacuum permittivity in F/m (CODATA 2018).
 pub const VACUUM_PERMITTIVITY: f64 = 8.854_187_812_8e-12;

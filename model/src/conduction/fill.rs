@@ -88,6 +88,11 @@ impl RowFill {
             FillTerminals::Bars => Some(f64::from(self.stitches_per_row) * self.stitch_ohm / f64::from(self.rows)),
             FillTerminals::Ends if self.contact_ohm == f64::INFINITY => Some(self.thread_ohm()),
             FillTerminals::Rows if self.rows < 2 => None,
+            // The bars short the first and the last row; the thread winds through those between.
+            FillTerminals::Rows if self.contact_ohm == f64::INFINITY => {
+                let between = f64::from(self.rows - 2) * f64::from(self.stitches_per_row);
+                Some(between * self.stitch_ohm + f64::from(self.rows - 1) * self.turn_ohm)
+            }
             _ if !self.is_small() => None,
             _ => {
                 let siemens = self.network(|row, station| self.terminal(terminals, row, station)).eliminated().conductance();

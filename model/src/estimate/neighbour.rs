@@ -27,6 +27,9 @@ const TOLERANCE_OF_SLOPES: f64 = 5e-2;
 /// Places are taken to this grid, m, so that equal arrangements are equal to the last bit wherever they lie.
 const GRID_M: f64 = 1e-9;
 
+/// Signals that differ by less than this are one.
+const ALIKE: f64 = 1e-6;
+
 /// The pad that feels a touch most.
 pub(super) struct Felt {
     pub(super) other: usize,
@@ -80,7 +83,8 @@ impl PieceChain<'_> {
         };
         let way = self.way_back().map(|l| l.value);
         let felt = |at: usize| self.signal_with(&all[at].0, way, chains[others[at]].details.run_f);
-        let at = (0..others.len()).max_by(|a, b| felt(*a).total_cmp(&felt(*b)))?;
+        // Of neighbours that lie alike the first, whatever rounding makes of the others.
+        let at = (1..others.len()).fold(0, |most, at| if felt(at) > felt(most) * (1.0 + ALIKE) { at } else { most });
         let other = others[at];
 
         let rough = self.rough(touched, other, &layers, chains, known)?;

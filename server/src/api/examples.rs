@@ -13,6 +13,9 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("rows_solve", "application/json", ROWS),
     ("production_solve", "application/json", PRODUCTION),
     ("stitching_solve", "application/json", STITCHING),
+    ("run_solve", "application/json", RUN),
+    ("fill_solve", "application/json", FILL),
+    ("settling_solve", "application/json", SETTLING),
     ("touch_solve", "application/json", TOUCH),
     ("electrode_solve", "application/json", ELECTRODE),
 ];
@@ -65,6 +68,34 @@ const STITCHING: &str = r#"{
   "thickness_mm": 0.46,
   "interlace_fraction": 1.0,
   "passes": 1
+}"#;
+
+const RUN: &str = r#"{
+  "stitches": 72,
+  "stitch_length_mm": 2.5,
+  "top_ohm_per_m": 165.0,
+  "bobbin_ohm_per_m": 165.0,
+  "contact_ohm": 0.3,
+  "ends": "top-top",
+  "faults": true
+}"#;
+
+const FILL: &str = r#"{
+  "rows": 31,
+  "stitches_per_row": 8,
+  "stitch_length_mm": 3.0,
+  "row_spacing_mm": 0.8,
+  "thread_ohm_per_m": 165.0,
+  "contact_ohm": 2.0,
+  "terminals": "ends"
+}"#;
+
+const SETTLING: &str = r#"{
+  "run_resistance_ohm": 33.0,
+  "run_capacitance_pf": 2.8,
+  "load_pf": 3.8,
+  "source_ohm": 10000.0,
+  "sample_time_us": 0.5
 }"#;
 
 const TOUCH: &str = r#"{

@@ -303,6 +303,21 @@ spread_numbers! {
     OffCentreMm => OFF_CENTRE,
 }
 
+// Runs, fills and settling.
+plain_numbers! {
+    PlainTopOhmPerM => TOP_RESISTANCE,
+    PlainBobbinOhmPerM => BOBBIN_RESISTANCE,
+    PlainFillThreadOhmPerM => FILL_THREAD,
+    PlainContactOhm => CONTACT,
+    PlainRunResistanceOhm => WHOLE_RUN,
+    PlainRunCapacitancePf => WHOLE_RUN_CAPACITANCE,
+    PlainLoadPf => LOAD,
+    PlainSourceOhm => SOURCE,
+    PlainPadOhm => PAD_RESISTANCE,
+    PlainSampleTimeUs => SAMPLE_TIME,
+    PlainSettledPercent => SETTLED,
+}
+
 // Electrodes, amplifiers and stimulation.
 plain_numbers! {
     FootprintCm2 => FOOTPRINT,

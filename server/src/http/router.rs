@@ -76,6 +76,9 @@ pub fn routes() -> (Router<App>, Document) {
         .routes(routes!(v1::solve::rows_solve))
         .routes(routes!(v1::solve::production_solve))
         .routes(routes!(v1::solve::stitching_solve))
+        .routes(routes!(v1::solve::run_solve))
+        .routes(routes!(v1::solve::fill_solve))
+        .routes(routes!(v1::solve::settling_solve))
         .routes(routes!(v1::solve::touch_solve))
         .routes(routes!(v1::solve::electrode_solve))
         // Service

@@ -13,6 +13,7 @@ mod electrodes;
 mod estimates;
 mod openapi;
 mod production;
+mod runs;
 mod service;
 mod solve;
 mod surfaces;

@@ -3,17 +3,23 @@
 mod capacitance;
 mod conductor;
 mod electrode;
+mod fill;
 mod line;
 mod production;
 mod rows;
+mod run;
+mod settling;
 mod stitching;
 mod touch;
 
 pub use capacitance::{CapacitanceAnswer, CapacitanceQuestion};
 pub use electrode::{ElectrodeAnswer, ElectrodeQuestion};
+pub use fill::{FillAnswer, FillQuestion};
 pub use line::{LineAnswer, LineQuestion};
 pub use production::ProductionQuestion;
 pub use rows::{RowsAnswer, RowsQuestion};
+pub use run::{RunAnswer, RunQuestion};
+pub use settling::{SettlingAnswer, SettlingQuestion};
 pub use stitching::{StitchingAnswer, StitchingQuestion};
 pub use touch::{TouchAnswer, TouchQuestion};
 

@@ -11,8 +11,9 @@ use toile_model::touch::signal;
 use crate::api::problem::{BodyProblems, Refusal};
 use crate::api::production::ProductionAnswer;
 use crate::api::solve::{
-    CapacitanceAnswer, CapacitanceQuestion, ElectrodeAnswer, ElectrodeQuestion, LineAnswer, LineQuestion, ProductionQuestion, RowsAnswer,
-    RowsQuestion, StitchingAnswer, StitchingQuestion, TouchAnswer, TouchQuestion,
+    CapacitanceAnswer, CapacitanceQuestion, ElectrodeAnswer, ElectrodeQuestion, FillAnswer, FillQuestion, LineAnswer, LineQuestion,
+    ProductionQuestion, RowsAnswer, RowsQuestion, RunAnswer, RunQuestion, SettlingAnswer, SettlingQuestion, StitchingAnswer,
+    StitchingQuestion, TouchAnswer, TouchQuestion,
 };
 use crate::http::extract::RangedJson;
 use crate::http::router::App;
@@ -68,6 +69,32 @@ pub async fn production_solve(
 pub async fn stitching_solve(RangedJson(question): RangedJson<StitchingQuestion>) -> Result<Json<StitchingAnswer>, Refusal> {
     let (kind, thickness_m, interlace_fraction) = question.to_model();
     Ok(Json(StitchingAnswer::new(stitching(&kind, thickness_m, interlace_fraction))?))
+}
+
+/// Two threads joined by a contact at every stitch: exact, whole or with one stitch broken.
+#[utoipa::path(post, path = "/api/v1/solve/run", operation_id = "run_solve", tag = "parts", summary = "Resistance of a run of two threads",
+    request_body = RunQuestion, responses((status = 200, description = "Resistance, transfer length, single faults", body = RunAnswer), BodyProblems))]
+pub async fn run_solve(State(app): State<App>, RangedJson(question): RangedJson<RunQuestion>) -> Result<Json<RunAnswer>, Refusal> {
+    let (passes, broken) = question.to_model()?;
+    Ok(Json(app.heavy(move || RunAnswer::new(&question, &passes, broken)).await?))
+}
+
+/// A serpentine row fill between two terminals: every stitch solved for, or as a sheet where it is too large.
+#[utoipa::path(post, path = "/api/v1/solve/fill", operation_id = "fill_solve", tag = "parts", summary = "Resistance of a row fill",
+    request_body = FillQuestion, responses((status = 200, description = "Resistance with its error bound", body = FillAnswer), BodyProblems))]
+pub async fn fill_solve(State(app): State<App>, RangedJson(question): RangedJson<FillQuestion>) -> Result<Json<FillAnswer>, Refusal> {
+    let fill = question.to_model()?;
+    Ok(Json(app.heavy(move || FillAnswer::new(&question, &fill)).await?))
+}
+
+/// Charging a load through a source and a distributed line: exact.
+#[utoipa::path(post, path = "/api/v1/solve/settling", operation_id = "settling_solve", tag = "parts", summary = "Settling of a distributed line",
+    request_body = SettlingQuestion, responses((status = 200, description = "Times, voltage and charge at the sample", body = SettlingAnswer), BodyProblems))]
+pub async fn settling_solve(
+    State(app): State<App>,
+    RangedJson(question): RangedJson<SettlingQuestion>,
+) -> Result<Json<SettlingAnswer>, Refusal> {
+    Ok(Json(app.heavy(move || question.into()).await?))
 }
 
 /// What a touch adds, from capacitances that are already known.
