@@ -248,6 +248,17 @@ fn price_breaks_are_the_prices_of_their_quantities() {
     assert!(unit[0] > unit[1] && unit[1] > unit[2], "{unit:?}");
 }
 
+/// A few pieces are sewn on as many heads as there are pieces.
+#[test]
+fn no_head_is_paid_for_without_a_piece() {
+    let mut piece = four_pads();
+    piece.production.heads = Some(6);
+    for (quantity, heads) in [(1, 1), (3, 3), (6, 6), (7, 6)] {
+        piece.quantity = quantity;
+        assert_eq!(production(&piece).costing().terms.heads, heads);
+    }
+}
+
 /// The numbers that a reader would ask for first, by hand.
 #[test]
 fn stitches_and_thread_of_a_piece() {

@@ -14,7 +14,7 @@ pub const MOST_QUANTITIES: usize = 20;
 /// How a piece is to be made.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Order {
-    /// Heads that sew a series; those of the shop's machine where nothing is given.
+    /// Heads that sew a series, no more than there are pieces; those of the shop's machine where nothing is given.
     pub heads: Option<u32>,
     /// Pieces that one frame holds.
     pub pieces_per_frame: u32,

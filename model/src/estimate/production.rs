@@ -285,7 +285,8 @@ pub fn produce(job: Job, order: &Order, quantity: u32, shop: &Rates) -> Result<P
     let asked = quantities.iter().position(|q| *q == quantity).unwrap_or(0);
     let cost = |terms| bench.cost(terms).ok_or_else(beyond_counting);
     let sample = cost(Terms { pieces: 1, heads: 1, pieces_per_frame: 1, sample: true })?;
-    let series = |pieces| cost(Terms { pieces, heads, pieces_per_frame: order.pieces_per_frame, sample: false });
+    // Heads without a piece are neither threaded nor paid for.
+    let series = |pieces| cost(Terms { pieces, heads: heads.min(pieces), pieces_per_frame: order.pieces_per_frame, sample: false });
     let series = quantities.into_iter().map(series).collect::<Result<Vec<_>, _>>()?;
     let mut notes = vec!["an estimate, not an offer: without taxes and freight, and with the rates listed as assumptions"];
     if order.material_per_piece.is_none() {

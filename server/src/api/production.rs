@@ -16,7 +16,7 @@ use super::rates::{Money, RatesAnswer, RatesGiven, shown};
 #[derive(Debug, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ProductionOrder {
-    /// Heads that sew a series; those of the shop's machine where nothing is given.
+    /// Heads that sew a series, no more than there are pieces; those of the shop's machine where nothing is given.
     #[schema(minimum = 1, maximum = 100)]
     heads: Option<u32>,
     /// Pieces that one frame holds; 1 where nothing is given.

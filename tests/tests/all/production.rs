@@ -200,7 +200,7 @@ fn a_shop_serves_with_its_own_rates() {
     for process in &served {
         let rates = process.service().get("/api/v1/rates").ok();
         assert_eq!((&rates["shop"], &rates["currency"], &rates["heads"]), (&json!("Nowhere Stitches"), &json!("SEK"), &json!(6)));
-        let production = process.service().estimate(&round_pad())["production"].clone();
+        let production = process.service().estimate(&with(round_pad(), "/quantity", json!(50)))["production"].clone();
         assert_eq!((&production["currency"], &production["series"]["heads"]), (&json!("SEK"), &json!(6)));
         adds_up(&production["series"]);
         let line = |what: &str| production["series"]["lines"].as_array().expect("lines").iter().find(|l| l["what"] == what).cloned();
