@@ -1,6 +1,6 @@
 //! Wires, yarns, stitch geometry, runs and settling against the reference tables.
 
-use toile_model::conduction::{StitchKind, stitching};
+use toile_model::conduction::{Layout, StitchKind, stitching};
 use toile_model::materials::{
     COPPER_RESISTIVITY, COPPER_TEMPERATURE_COEFFICIENT, counts, gauge_diameter_m, metal_in_yarn, wire_ohm_per_m, yarn_diameter_m,
 };
@@ -67,7 +67,7 @@ fn copper_below_the_standards_limits() {
     assert_eq!(read, 8, "rows of plain copper, class 1");
 }
 
-/// G2: stitch counts and thread lengths, rectangular stitches.
+/// G2: stitch counts and thread lengths, rectangular and elliptic stitches, and what the table says of the rows.
 #[test]
 fn stitches_and_thread() {
     for row in rows("circuit/g2_geometry.csv", 18) {
@@ -91,6 +91,23 @@ fn stitches_and_thread() {
         close(id, seam.stitch_length_actual_m * 1e3, row.number("stitch_actual_mm"), TABLE_DIGITS);
         close(id, seam.top_thread_m * 1e3, row.number("needle_mm_rect"), TABLE_DIGITS);
         close(id, seam.bobbin_thread_m * 1e3, row.number("bobbin_mm_rect"), TABLE_DIGITS);
+        close(id, seam.top_thread_elliptic_m * 1e3, row.number("needle_mm_ellipse"), TABLE_DIGITS);
+        close(id, seam.bobbin_thread_elliptic_m * 1e3, row.number("bobbin_mm_ellipse"), TABLE_DIGITS);
+        let layout = Layout::of(&kind);
+        let sewn_mm = (layout.span_m + layout.turns_span_m) * 1e3;
+        let of_run_mm = row.optional("run_mm").unwrap_or_else(|| row.number("rows") * row.number("length_mm"));
+        close(id, seam.top_thread_m * 1e3 / of_run_mm, row.number("needle_m_per_m_rect"), TABLE_DIGITS);
+        if let Some(rows) = row.optional("rows") {
+            assert_eq!(layout.turns + 1.0, rows, "{id}");
+            close(id, layout.turns_span_m / layout.turns * 1e3, row.number("row_pitch_actual_mm"), TABLE_DIGITS);
+            close(id, sewn_mm, row.number("sewn_path_mm"), TABLE_DIGITS);
+            // The same rectangle handed in row by row.
+            let chords = vec![vec![[0.0, mm("length_mm")]]; rows as usize];
+            let by_rows = Layout::of_rows(&chords, row.number("row_pitch_actual_mm") / 1e3, mm("stitch_mm"));
+            assert_eq!((by_rows.stitches, by_rows.turns), (layout.stitches, layout.turns), "{id}");
+            close(id, by_rows.span_m, layout.span_m, TABLE_DIGITS);
+            close(id, by_rows.turns_span_m, layout.turns_span_m, TABLE_DIGITS);
+        }
     }
 }
 

@@ -25,5 +25,5 @@ pub use rectangle::{Edge, EdgeContact, rectangle_squares};
 pub use run::{RunResistance, SewnPass, run_resistance};
 pub use settling::{ChargingLine, Settling};
 pub use spreading::{FOUR_POINT_SQUARES, arcs_squares, disc_in_square_squares, rim_to_disc_squares, ring_squares, two_discs_squares};
-pub use stitching::{MOST_STITCHES, Seam, StitchKind, stitching};
+pub use stitching::{Layout, MOST_STITCHES, Seam, StitchKind, steps, stitching};
 pub use two_thread::{End, Strand, TwoThread};

@@ -80,7 +80,7 @@ impl ChargingLine {
             return Settling { reached: 0.0, charge_fraction: 0.0 };
         }
         match self.kind() {
-            Kind::Instant => done,
+            Kind::AtOnce => done,
             Kind::Lumped => done.without(&self.lumped(), time_s),
             Kind::Distributed if time_s < EARLY * self.run_ohm * self.run_f => {
                 Settling { reached: 0.0, charge_fraction: self.early_charge(time_s) }
@@ -102,7 +102,7 @@ impl ChargingLine {
     /// The time that parts `before` from after, s. What is withheld falls steadily with time.
     fn time_where(&self, before: impl Fn(&Settling) -> bool, part: impl Fn(&Mode) -> f64, remaining: f64) -> f64 {
         let kind = self.kind();
-        if kind == Kind::Instant {
+        if kind == Kind::AtOnce {
             return 0.0;
         }
         let mut high = self.elmore_s();
@@ -147,7 +147,7 @@ impl ChargingLine {
     fn kind(&self) -> Kind {
         let Self { source_ohm, run_ohm, run_f, pad_ohm, load_f } = *self;
         if self.elmore_s() <= 0.0 {
-            Kind::Instant
+            Kind::AtOnce
         } else if run_ohm <= NEGLIGIBLE * (source_ohm + pad_ohm) || run_f <= NEGLIGIBLE * load_f {
             Kind::Lumped
         } else {
@@ -213,7 +213,7 @@ impl ChargingLine {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
-    Instant,
+    AtOnce,
     Lumped,
     Distributed,
 }

@@ -265,6 +265,7 @@ impl<'a> PieceChain<'a> {
             base: self.resolved(&self.piece.stack.base, 0),
             overlay: self.resolved(&self.piece.stack.overlay, self.shared.base_layers),
             notes,
+            production: None,
         }
     }
 
@@ -838,7 +839,7 @@ fn strands(run: &super::Run) -> u32 {
     if matches!(run.stitch, Some(Stitch::Back { .. })) { 3 } else { 1 }
 }
 
-fn stitch_kind(run: &super::Run, passes: u32) -> StitchKind {
+pub(super) fn stitch_kind(run: &super::Run, passes: u32) -> StitchKind {
     let length_m = run.length_m.value;
     match run.sewn() {
         Stitch::Running { stitch_length_m } => StitchKind::Running { length_m, stitch_length_m: stitch_length_m.value, passes },
