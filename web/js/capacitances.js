@@ -46,5 +46,5 @@ function byHand({ solved, pad_pf: pad, closed_form_pf: formula }) {
 
 /** Two digits say all that a bound can. */
 function percent(part) {
-  return quantity(part * 100, '%', 2);
+  return part < 1e-5 ? `under ${quantity(0.001, '%', 1)}` : quantity(part * 100, '%', 2);
 }
