@@ -5,7 +5,7 @@
 
 use super::Piece;
 use super::pad::PieceChain;
-use crate::conduction::{SingleFault, largest_charge_frequency_hz, longest_run};
+use crate::conduction::{Passes, SingleFault, largest_charge_frequency_hz, longest_run};
 use crate::materials::Library;
 
 /// One run, looked at closely.
@@ -30,6 +30,16 @@ pub struct RunReport {
 pub fn run_reports(piece: &Piece, library: &Library) -> Vec<RunReport> {
     let chain = PieceChain::new(piece, library);
     let settled = chain.shared.controller.settled_fraction.value;
+    // Runs that are alike break alike.
+    let mut known: Vec<(Passes, Vec<SingleFault>)> = Vec::new();
+    let mut faults = |passes: Passes| {
+        if let Some((_, faults)) = known.iter().find(|(alike, _)| *alike == passes) {
+            return faults.clone();
+        }
+        let faults = passes.single_faults();
+        known.push((passes, faults.clone()));
+        faults
+    };
     chain
         .pads()
         .iter()
@@ -40,7 +50,7 @@ pub fn run_reports(piece: &Piece, library: &Library) -> Vec<RunReport> {
                 pad,
                 run_ohm: d.run.resistance.run_ohm,
                 passes: d.passes,
-                faults: d.run.resistance.passes.single_faults(),
+                faults: faults(d.run.resistance.passes),
                 largest_charge_frequency_hz: largest_charge_frequency_hz(&d.charging, settled),
                 longest_run_m: longest_run(&d.charging, d.charge_time_s, settled).map(|times| times * d.run.length_m),
             }

@@ -35,9 +35,8 @@ pub const AFTER_WASHES: Quantity = Quantity::new("after_washes", "number of wash
 pub const STITCH_CONTACT: Quantity = Quantity::new("stitch_contact_ohm", "contact resistance of a stitch", "ohm", 1.0, 0.0, 1e6);
 /// Contact between facing penetrations of neighbouring rows of a fill.
 pub const ROW_CONTACT: Quantity = Quantity::new("row_contact_ohm", "contact resistance between rows", "ohm", 1.0, 1e-6, 1e6);
-/// Sheet resistance of the conductive cloth of a solid pad.
-pub const SHEET_RESISTANCE: Quantity =
-    Quantity::new("sheet_resistance_ohm_sq", "sheet resistance of the cloth", "ohm in a square", 1.0, 1e-4, 1e6);
+/// Sheet resistance of the conductive cloth of a solid pad: of a square of any size.
+pub const SHEET_RESISTANCE: Quantity = Quantity::new("sheet_resistance_ohm_sq", "sheet resistance of the cloth", "ohm", 1.0, 1e-4, 1e6);
 /// Distance between the middles of neighbouring contacts of a terminal.
 pub const PITCH: Quantity = Quantity::new("pitch_mm", "pitch of the terminal", "mm", 1e3, 0.2, 100.0);
 /// Hole of a board that the needle goes through.

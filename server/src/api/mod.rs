@@ -10,4 +10,5 @@ pub mod number;
 pub mod piece;
 pub mod problem;
 pub mod read;
+pub mod run_report;
 pub mod solve;

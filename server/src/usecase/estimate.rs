@@ -2,8 +2,8 @@
 
 use toile_model::electrostatics::Choice;
 use toile_model::{
-    APPROACH_M, ApproachPoint, Change, Estimate, Faults, GroundKind, Inspector, LIBRARY, Pad, Piece, Shape, Step, Verdict, approach_curve,
-    estimate, smallest_changes, working,
+    APPROACH_M, ApproachPoint, Change, Estimate, Faults, GroundKind, Inspector, LIBRARY, Pad, Piece, RunReport, Shape, Step, Verdict,
+    approach_curve, estimate, run_reports, smallest_changes, working,
 };
 
 /// An estimate with what goes with it.
@@ -19,6 +19,8 @@ pub struct Prepared {
     pub working: Option<Vec<Step>>,
     /// The signal while a finger comes down, where it was asked for.
     pub approach: Option<Vec<Curve>>,
+    /// Every run looked at closely, where it was asked for.
+    pub runs: Option<Vec<RunReport>>,
 }
 
 /// The pads of one kind, and the signal of each while a finger comes down on it.
@@ -31,6 +33,8 @@ pub struct Wanted {
     pub working: bool,
     /// The signal while a finger comes down.
     pub approach: bool,
+    /// Every run looked at closely.
+    pub runs: bool,
 }
 
 /// The estimate of a piece alone.
@@ -45,12 +49,13 @@ pub fn estimate_create(piece: Piece) -> Result<(Piece, Estimate), Faults> {
 /// Adds the smallest changes and what was wanted.
 ///
 /// # Errors
-/// Curves were wanted of more kinds of pads than [`MOST_CURVES`].
+/// Curves were wanted of more kinds of pads than [`MOST_CURVES`], or more kinds of runs closely than [`MOST_RUNS`].
 pub fn estimate_complete(piece: Piece, estimate: Estimate, wanted: Wanted) -> Result<Prepared, Faults> {
     let approach = if wanted.approach { Some(approach(&piece)?) } else { None };
     let changes = smallest_changes(&piece, &LIBRARY, &estimate);
     let working = wanted.working.then(|| working(&piece, &LIBRARY));
-    Ok(Prepared { piece, estimate, changes, working, approach })
+    let runs = if wanted.runs { Some(runs(&piece)?) } else { None };
+    Ok(Prepared { piece, estimate, changes, working, approach, runs })
 }
 
 /// Most curves in one answer: each takes as long as a dozen estimates of its pad.
@@ -79,6 +84,25 @@ fn approach(piece: &Piece) -> Result<Vec<Curve>, Faults> {
         .collect()
 }
 
+/// Most kinds of runs that are looked at closely in one answer: a long one takes as long as a thousand estimates.
+pub const MOST_RUNS: usize = 16;
+
+fn runs(piece: &Piece) -> Result<Vec<RunReport>, Faults> {
+    let mut kinds: Vec<&Pad> = Vec::new();
+    for pad in &piece.pads {
+        if !kinds.iter().any(|kind| kind.run == pad.run && kind.thread == pad.thread) {
+            kinds.push(pad);
+        }
+    }
+    if kinds.len() > MOST_RUNS {
+        let mut inspect = Inspector::new();
+        let message = "Runs are looked at closely for a few kinds of runs at a time.";
+        inspect.refuse("/pads".into(), format!("{} kinds of runs", kinds.len()), message, format!("at most {MOST_RUNS} kinds"));
+        inspect.finish()?;
+    }
+    Ok(run_reports(piece, &LIBRARY))
+}
+
 /// Whether a touch of either pad gives the same signal: name, place and turn do not matter, and the run only where it
 /// stands over the body that touches.
 fn felt_alike(piece: &Piece, a: &Pad, b: &Pad) -> bool {
@@ -97,5 +121,5 @@ pub fn estimate_is_quick(piece: &Piece) -> bool {
 
 /// Whether what goes with an estimate may be made where it arrives: the search for changes takes long, and so do curves.
 pub fn completion_is_quick(piece: &Piece, estimate: &Estimate, wanted: Wanted) -> bool {
-    estimate_is_quick(piece) && estimate.verdict == Verdict::Comfortable && !wanted.approach
+    estimate_is_quick(piece) && estimate.verdict == Verdict::Comfortable && !wanted.approach && !wanted.runs
 }
