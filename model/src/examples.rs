@@ -2,7 +2,8 @@
 
 use crate::electrostatics::Aim;
 use crate::estimate::{
-    Bobbin, ControllerChoice, Fill, GroundKind, LayerChoice, Machine, Order, Pad, Piece, Run, Shape, Stack, ThreadChoice, Touch, TouchCase,
+    Bobbin, ControllerChoice, Fill, GroundKind, LayerChoice, Machine, Order, Pad, Piece, Run, Shape, Stack, Terminal, ThreadChoice, Touch,
+    TouchCase,
 };
 use crate::uncertainty::Measured;
 
@@ -30,20 +31,26 @@ pub fn round_pad(diameter_mm: f64) -> Piece {
             centre_m: None,
             rotation_rad: 0.0,
             thread: ThreadChoice { library: Some("silver-polyamide-40-tex".into()), ..Default::default() },
-            fill: Some(Fill { row_spacing_m: Measured::exact(0.8e-3), stitch_length_m: Measured::exact(3e-3) }),
+            fill: Some(Fill { row_spacing_m: Measured::exact(0.8e-3), stitch_length_m: Measured::exact(3e-3), row_contact_ohm: None }),
+            sheet_resistance_ohm_sq: None,
             run: Run {
                 length_m: Measured::exact(0.18),
                 passes: 2,
                 stitch: None,
                 bobbin: Bobbin::Plain,
                 interlace_fraction: None,
+                stitch_contact_ohm: None,
+                passes_joined: true,
                 contact_resistance_ohm: None,
+                terminal: Terminal::default(),
             },
             guard: None,
         }],
         controller: ControllerChoice { library: Some("patient-input".into()), ..Default::default() },
         touch: Touch::assumed(TouchCase::Battery),
         temperature_k: None,
+        after_washes: 0,
+        stretch: None,
         machine: Machine::default(),
         aim: Aim::USUAL,
         production: Order::default(),

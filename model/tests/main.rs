@@ -21,6 +21,7 @@ mod properties;
 mod published;
 mod reference;
 mod runs;
+mod runs_of_pads;
 mod tolerances;
 mod trade;
 mod uncertainty;

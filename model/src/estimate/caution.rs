@@ -39,6 +39,10 @@ const WASHING: Caution = Caution {
     subject: "washing",
     text: "Coated thread loses metal in the wash and its resistance grows; detergent with bleach, heat and rubbing are worst. The numbers here are for new thread. Test washed coupons before promising a service life.",
 };
+const WASHED: Caution = Caution {
+    subject: "washing",
+    text: "The resistances here are for washed thread, by a growth per wash that is an order of magnitude and no measurement unless it was given; contacts and terminals count as new. Detergent with bleach, heat and rubbing are worst, and a wash can break stitches. Wash coupons as the piece will be washed before promising a service life.",
+};
 const WET: Caution = Caution {
     subject: "wet cover",
     text: "Water conducts as well as it polarises: a soaked cover can join neighbouring pads and pass for a touch. The wet figures here see its permittivity alone. Keep the circuit's voltage low, drain and dry the cover, and try a soaked sample before promising that it works in the rain.",
@@ -65,6 +69,6 @@ pub fn cautions(piece: &Piece) -> Vec<Caution> {
     if piece.stack.base.iter().chain(&piece.stack.overlay).any(|layer| layer.water_fraction.is_some()) {
         list.push(WET);
     }
-    list.extend([HEAT, WASHING]);
+    list.extend([HEAT, if piece.after_washes > 0 { WASHED } else { WASHING }]);
     list
 }

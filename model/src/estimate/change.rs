@@ -139,6 +139,8 @@ enum Lever {
     OtherController,
     RunStitch,
     FillStitch,
+    WiderPitch,
+    LargerHoles,
 }
 
 struct Trial {
@@ -149,7 +151,7 @@ struct Trial {
 }
 
 impl Lever {
-    const ALL: [Self; 15] = [
+    const ALL: [Self; 17] = [
         Self::LargerPads,
         Self::SmallerPads,
         Self::ThinnerOverlay,
@@ -165,6 +167,8 @@ impl Lever {
         Self::OtherController,
         Self::RunStitch,
         Self::FillStitch,
+        Self::WiderPitch,
+        Self::LargerHoles,
     ];
 
     const fn what(self) -> &'static str {
@@ -184,11 +188,13 @@ impl Lever {
             Self::OtherController => "another kind of controller",
             Self::RunStitch => "another stitch length of the run",
             Self::FillStitch => "another stitch length of the fill",
+            Self::WiderPitch => "a wider pitch of the terminal",
+            Self::LargerHoles => "larger holes of the board",
         }
     }
 
     fn helps(self, need: &Need) -> bool {
-        use CheckKind::{Clearance, RunResistance, Settling, Signal, StandingCapacitance, Stitchable};
+        use CheckKind::{Clearance, RunResistance, Settling, Signal, StandingCapacitance, Stitchable, TerminalHole, TerminalPitch};
         match self {
             Self::LargerPads => need.has(&[Signal]),
             Self::SmallerPads => need.has(&[StandingCapacitance, Settling, Clearance]),
@@ -203,6 +209,8 @@ impl Lever {
             Self::OtherController => need.has(&[Signal, StandingCapacitance, Settling, RunResistance]),
             Self::RunStitch => need.has(&[Stitchable(StitchLimit::RunStitch)]),
             Self::FillStitch => need.has(&[Stitchable(StitchLimit::FillStitch)]),
+            Self::WiderPitch => need.has(&[TerminalPitch]),
+            Self::LargerHoles => need.has(&[TerminalHole]),
         }
     }
 
@@ -215,7 +223,7 @@ impl Lever {
             Self::ShorterRuns => Some(0.1),
             Self::ThickerBase => Some(5.0),
             Self::LongerCharge => Some(20.0),
-            Self::WiderRows => Some(4.0),
+            Self::WiderRows | Self::WiderPitch | Self::LargerHoles => Some(4.0),
             _ => None,
         }
     }
@@ -272,6 +280,18 @@ impl Lever {
                 if let Some(mut time) = piece.controller.charge_time_s.or(entry.map(|e| e.charge_time_s.measured)) {
                     scaled(&mut time, &units::CHARGE_TIME, factor, "/controller".into(), &mut edits);
                     piece.controller.charge_time_s = Some(time);
+                }
+            }
+            Self::WiderPitch | Self::LargerHoles => {
+                for &k in &need.pads {
+                    let terminal = &mut piece.pads[k].run.terminal;
+                    let (number, quantity) = match self {
+                        Self::WiderPitch => (&mut terminal.pitch_m, &units::PITCH),
+                        _ => (&mut terminal.hole_diameter_m, &units::HOLE),
+                    };
+                    if let Some(number) = number {
+                        scaled(number, quantity, factor, format!("/pads/{k}/run/terminal"), &mut edits);
+                    }
                 }
             }
             Self::WiderRows | Self::CloserRows => {

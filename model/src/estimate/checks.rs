@@ -2,7 +2,8 @@
 
 use super::input::Input;
 use super::neighbour::Felt;
-use super::pad::{ControllerValues, PadChain, RunStitch};
+use super::pad::{ControllerValues, PadChain};
+use super::run::RunStitch;
 use super::{Check, Feature, Pad, Piece, Shape};
 use crate::geometry::{self, Point};
 use crate::uncertainty::{Linear, Share};
@@ -58,6 +59,13 @@ impl<'a> Verdicts<'a> {
         add(CheckKind::RunResistance, &units::MAX_RUN, Bound::AtMost, &chain.run_ohm, &c.max_run_ohm);
         let (limit, quantity, bound, predicted, needed) = closest_stitch_limit(chain);
         add(CheckKind::Stitchable(limit), quantity, bound, &predicted, &needed);
+        if let Some(free_m) = &chain.terminal.free_m {
+            let kept = Linear::exact(self.piece.machine.clearance_m);
+            add(CheckKind::TerminalPitch, &units::CLEARANCE, Bound::AtLeast, free_m, &kept);
+        }
+        if let Some([hole_m, needed_m]) = &chain.terminal.hole_m {
+            add(CheckKind::TerminalHole, &units::HOLE, Bound::AtLeast, hole_m, needed_m);
+        }
         if let Some(gap) = gap {
             add(CheckKind::Clearance, &units::CLEARANCE, Bound::AtLeast, &gap, &Linear::exact(self.piece.machine.clearance_m));
         }

@@ -13,6 +13,8 @@ pub enum Place {
     Overlay(usize),
     /// The stack as a whole.
     Stack,
+    /// A pad itself.
+    Pad(usize),
     /// A pad's outline.
     Shape(usize),
     /// A pad's thread.
@@ -86,7 +88,7 @@ impl Input {
         match self.place {
             Place::Base(k) => format!("{what} of base layer {}", k + 1),
             Place::Overlay(k) => format!("{what} of overlay layer {}", k + 1),
-            Place::Shape(k) | Place::Fill(k) | Place::Thread(k) | Place::Guard(k) => format!("{what} of pad {}", k + 1),
+            Place::Pad(k) | Place::Shape(k) | Place::Fill(k) | Place::Thread(k) | Place::Guard(k) => format!("{what} of pad {}", k + 1),
             Place::Run(k) | Place::Stitch(k) | Place::Terminal(k) => format!("{what} of the run of pad {}", k + 1),
             Place::Stack | Place::Controller | Place::Touch | Place::Piece => what.to_owned(),
             Place::Method(k, of) => format!("error of the method for the {of} of pad {}", k + 1),
@@ -100,6 +102,7 @@ impl Input {
             Place::Base(k) => format!("/stack/base/{k}/{field}"),
             Place::Overlay(k) => format!("/stack/overlay/{k}/{field}"),
             Place::Stack => format!("/stack/{field}"),
+            Place::Pad(k) => format!("/pads/{k}/{field}"),
             Place::Shape(k) => format!("/pads/{k}/shape/{field}"),
             Place::Thread(k) => format!("/pads/{k}/thread/{field}"),
             Place::Fill(k) => format!("/pads/{k}/fill/{field}"),
@@ -143,6 +146,7 @@ impl Input {
             Place::Base(_)
             | Place::Overlay(_)
             | Place::Stack
+            | Place::Pad(_)
             | Place::Shape(_)
             | Place::Thread(_)
             | Place::Fill(_)
@@ -165,6 +169,9 @@ impl Input {
     /// What to stitch and measure to learn it.
     pub fn coupon(&self) -> String {
         let name = self.name();
+        if let Some(how) = wear_coupon(self.quantity.field) {
+            return format!("{how}: that fixes the {name}.");
+        }
         match self.place {
             Place::Thread(_) if self.quantity.field == "diameter_mm" => {
                 format!("Measure the thread under a microscope, as it lies in a stitched row: that fixes the {name}.")
@@ -188,6 +195,21 @@ impl Input {
             _ => format!("Stitch one pad as drawn and measure it: that fixes the {name}."),
         }
     }
+}
+
+/// How to measure what only shows in use: washing, stretch, and contacts that a whole run hides.
+fn wear_coupon(field: &str) -> Option<&'static str> {
+    Some(match field {
+        "growth_per_wash_percent" => {
+            "Stitch 200 mm of the run, wash it as the piece will be washed and measure its resistance after every fifth wash"
+        }
+        "stretch_factor" => "Stitch 200 mm of the run and measure its resistance at rest and stretched as in use",
+        "stitch_contact_ohm" => {
+            "Stitch 200 mm of the run, measure it, cut the top thread of the first stitch and measure again; the difference is about the contact"
+        }
+        "row_contact_ohm" => "Sew ten rows as in the pad, cut their turns and measure from the first to the last row",
+        _ => return None,
+    })
 }
 
 /// Gives numbers to inputs: those of the whole piece first, then those of one feature.

@@ -21,8 +21,13 @@ mod piece;
 mod production;
 mod production_working;
 mod rows;
+mod run;
+mod run_report;
 mod stitched;
+mod terminal;
+mod thread;
 mod working;
+mod working_run;
 
 pub use crate::electrostatics::field::ChargeCell;
 use crate::materials::Library;
@@ -40,9 +45,10 @@ pub use input::{Input, Origin, Place};
 pub use order::{MOST_QUANTITIES, Order, check_rates};
 pub use piece::{
     Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Guard, Held, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS,
-    MOST_PADS, Machine, Pad, Piece, Run, Shape, Stack, Stitch, ThreadChoice, Touch, TouchCase,
+    MOST_PADS, Machine, Pad, Piece, Run, Shape, Stack, Stitch, Terminal, TerminalKind, ThreadChoice, Touch, TouchCase,
 };
 pub use production::{Cause, Costing, Job, Metres, Output, Part, Production, ThreadUse, produce};
+pub use run_report::{RunReport, run_reports};
 pub use stitched::{Spool, Stitched, stitched};
 pub use working::{Step, StepInput, working};
 
@@ -137,6 +143,12 @@ pub struct PadResult {
     pub standing_f: f64,
     /// Run with all passes, ohm.
     pub run_ohm: f64,
+    /// The same by the rule "both threads in parallel", perfect joints everywhere, ohm.
+    pub parallel_ohm: f64,
+    /// Length over which top and bobbin thread share a current, m; `None` where the bobbin does not conduct.
+    pub transfer_length_m: Option<f64>,
+    /// Mean way from the end of the run into the pad, ohm.
+    pub pad_ohm: f64,
     /// Share of the final charge reached in time, 0 to 1.
     pub settled_fraction: f64,
     /// Pad to ground, untouched, F.

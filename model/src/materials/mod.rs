@@ -85,6 +85,10 @@ pub struct Thread {
     pub linear_density_kg_per_m: Known,
     /// Relative growth of resistance per kelvin, about 20 degrees Celsius.
     pub temperature_coefficient_per_k: Known,
+    /// Relative growth of resistance in one wash cycle.
+    pub growth_per_wash: Known,
+    /// Growth of resistance as a multiple of the stretch.
+    pub stretch_factor: Known,
 }
 
 /// A fabric, filler or film.

@@ -18,6 +18,10 @@ pub enum CheckKind {
     Stitchable(StitchLimit),
     /// Conductors keep their distance.
     Clearance,
+    /// Neighbouring contacts of a terminal stay apart.
+    TerminalPitch,
+    /// The needle and its thread go through the hole of the board.
+    TerminalHole,
     /// A touch of the pad stays below what counts as a touch on the others.
     Neighbour,
 }
@@ -49,6 +53,8 @@ impl CheckKind {
             Self::RunResistance => "run_resistance",
             Self::Stitchable(_) => "stitchable",
             Self::Clearance => "clearance",
+            Self::TerminalPitch => "terminal_pitch",
+            Self::TerminalHole => "terminal_hole",
             Self::Neighbour => "neighbour",
         }
     }
@@ -69,6 +75,8 @@ impl CheckKind {
                 StitchLimit::Needles => "Needles",
             },
             Self::Clearance => "Clearance to the next pad",
+            Self::TerminalPitch => "Space between contacts of the terminal",
+            Self::TerminalHole => "Needle through the board",
             Self::Neighbour => "Signal on the neighbour",
         }
     }
@@ -96,6 +104,10 @@ pub fn check_sentence(kind: CheckKind, quantity: &Quantity, bound: Bound, predic
         CheckKind::Neighbour => {
             format!("A touch shows as {p}{spread} on the pad that feels it most; at most {n} keeps that pad quiet.")
         }
+        CheckKind::TerminalPitch => {
+            format!("Between neighbouring contacts of the terminal {p}{spread} stay free; the shop keeps at least {n}.")
+        }
+        CheckKind::TerminalHole => format!("The hole of the board is {p}{spread} wide; needle and thread take {n}."),
         CheckKind::Clearance => format!("The next pad is {p}{spread} away; the shop keeps at least {n}."),
     }
 }

@@ -318,6 +318,21 @@ plain_numbers! {
     PlainSettledPercent => SETTLED,
 }
 
+spread_numbers! {
+    GrowthPerWashPercent => GROWTH_PER_WASH,
+    StretchFactor => STRETCH_FACTOR,
+    StretchPercent => STRETCH,
+    StitchContactOhm => STITCH_CONTACT,
+    RowContactOhm => ROW_CONTACT,
+    SheetResistanceOhmSq => SHEET_RESISTANCE,
+    PitchMm => PITCH,
+    HoleDiameterMm => HOLE,
+}
+
+plain_numbers! {
+    NeedleDiameterMm => NEEDLE_DIAMETER,
+}
+
 // Electrodes, amplifiers and stimulation.
 plain_numbers! {
     FootprintCm2 => FOOTPRINT,
