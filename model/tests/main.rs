@@ -11,6 +11,7 @@ mod field_lines;
 mod field_rect;
 mod field_round;
 mod heat;
+mod laid_wire;
 mod library;
 mod lights;
 mod measured;
