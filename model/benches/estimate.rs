@@ -33,6 +33,25 @@ fn benches(c: &mut Criterion) {
     for (name, piece) in [("four pads alike", four_alike()), ("four pads unlike", four_unlike()), ("one pad", examples::round_pad(24.0))] {
         c.bench_function(&format!("estimate, {name}"), |b| b.iter(|| estimate(black_box(&piece), &LIBRARY)));
     }
+    // What a person on a call changes: a cover, for which the field is solved anew, and a number of the controller.
+    let mut piece = four_alike();
+    let mut cover_m = 1.2e-3;
+    c.bench_function("estimate, four pads alike, another cover each time", |b| {
+        b.iter(|| {
+            cover_m += 1e-8;
+            piece.stack.overlay[0].thickness_m = Some(Measured::exact(cover_m));
+            estimate(black_box(&piece), &LIBRARY)
+        });
+    });
+    let mut piece = four_alike();
+    let mut needed_f = 0.1e-12;
+    c.bench_function("estimate, four pads alike, another controller each time", |b| {
+        b.iter(|| {
+            needed_f += 1e-18;
+            piece.controller.needed_signal_f = Some(Measured::exact(needed_f));
+            estimate(black_box(&piece), &LIBRARY)
+        });
+    });
     let piece = four_alike();
     c.bench_function("working, four pads alike", |b| b.iter(|| working(black_box(&piece), &LIBRARY)));
     let mut hard = four_alike();

@@ -2,7 +2,7 @@
 
 use crate::electrostatics::Aim;
 use crate::estimate::{
-    Bobbin, ControllerChoice, Fill, GroundKind, LayerChoice, Machine, Pad, Piece, Run, Shape, Stack, ThreadChoice, Touch, TouchCase,
+    Bobbin, ControllerChoice, Fill, GroundKind, LayerChoice, Machine, Order, Pad, Piece, Run, Shape, Stack, ThreadChoice, Touch, TouchCase,
 };
 use crate::uncertainty::Measured;
 
@@ -46,5 +46,6 @@ pub fn round_pad(diameter_mm: f64) -> Piece {
         temperature_k: None,
         machine: Machine::default(),
         aim: Aim::USUAL,
+        production: Order::default(),
     }
 }

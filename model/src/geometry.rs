@@ -132,6 +132,11 @@ fn folded_back(sides: &[Edge], i: usize, j: usize) -> bool {
     (u == [0.0, 0.0]) || (v == [0.0, 0.0]) || (cross == 0.0 && dot < 0.0)
 }
 
+/// Length of the edges of a closed polygon, m.
+pub(crate) fn edge_length(corners: &[Point]) -> f64 {
+    edges(corners).map(|(a, b)| length(a, b)).sum()
+}
+
 /// Area of a polygon whose edges do not cross, m2.
 pub(crate) fn area(corners: &[Point]) -> f64 {
     edges(corners).map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum::<f64>().abs() / 2.0

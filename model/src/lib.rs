@@ -31,6 +31,7 @@
 #![deny(missing_docs)]
 
 pub mod conduction;
+pub mod electrode;
 pub mod electrostatics;
 pub mod examples;
 pub mod geometry;
@@ -38,6 +39,8 @@ pub mod heat;
 pub mod laid_wire;
 pub mod lights;
 pub mod materials;
+pub mod money;
+pub mod production;
 pub mod touch;
 pub mod uncertainty;
 pub mod units;

@@ -4,6 +4,10 @@
 //! A [`Quantity`] is the one place where a field's name, its unit, its conversion and its allowed range stand;
 //! messages, the API document and the spreadsheet reader all take them from here.
 
+mod electrode;
+
+pub use electrode::*;
+
 /// Vacuum permittivity in F/m (CODATA 2018).
 pub const VACUUM_PERMITTIVITY: f64 = 8.854_187_812_8e-12;
 
@@ -181,6 +185,104 @@ pub const DECORATIVE_THREADS: Quantity = Quantity::new("decorative_threads", "nu
 pub const CLEARANCE: Quantity = Quantity::new("clearance_mm", "clearance", "mm", 1e3, 0.0, 100.0);
 /// Pieces asked for.
 pub const PIECES: Quantity = Quantity::new("quantity", "quantity", "", 1.0, 1.0, 10_000_000.0);
+
+/// Stitches a minute with plain thread.
+pub const PLAIN_SPEED: Quantity = Quantity::new("plain_stitches_per_min", "speed with plain thread", "stitches/min", 60.0, 10.0, 3000.0);
+/// Stitches a minute with conductive thread.
+pub const CONDUCTIVE_SPEED: Quantity =
+    Quantity::new("conductive_stitches_per_min", "speed with conductive thread", "stitches/min", 60.0, 10.0, 3000.0);
+/// Stitches a minute over a laid wire.
+pub const LAID_SPEED: Quantity = Quantity::new("laid_stitches_per_min", "speed over a laid wire", "stitches/min", 60.0, 10.0, 3000.0);
+/// Stop for a trim.
+pub const TRIM_TIME: Quantity = Quantity::new("trim_s", "stop for a trim", "s", 1.0, 0.0, 600.0);
+/// Stop for a change of colour.
+pub const COLOUR_CHANGE_TIME: Quantity = Quantity::new("colour_change_s", "stop for a change of colour", "s", 1.0, 0.0, 600.0);
+/// Change of one bobbin.
+pub const BOBBIN_CHANGE_TIME: Quantity = Quantity::new("bobbin_change_s", "change of one bobbin", "s", 1.0, 0.0, 3600.0);
+/// Plain thread on a bobbin.
+pub const PLAIN_BOBBIN: Quantity = Quantity::new("plain_bobbin_m", "plain thread on a bobbin", "m", 1.0, 1.0, 10_000.0);
+/// Conductive thread on a bobbin.
+pub const CONDUCTIVE_BOBBIN: Quantity = Quantity::new("conductive_bobbin_m", "conductive thread on a bobbin", "m", 1.0, 1.0, 10_000.0);
+/// Stitches between two breaks of plain thread.
+pub const PLAIN_BREAK: Quantity =
+    Quantity::new("plain_stitches_per_break", "stitches between two breaks of plain thread", "stitches", 1.0, 10.0, 1e8);
+/// Stitches between two breaks of conductive thread.
+pub const CONDUCTIVE_BREAK: Quantity =
+    Quantity::new("conductive_stitches_per_break", "stitches between two breaks of conductive thread", "stitches", 1.0, 10.0, 1e8);
+/// Repair of a thread break.
+pub const BREAK_REPAIR_TIME: Quantity = Quantity::new("break_repair_s", "repair of a thread break", "s", 1.0, 0.0, 3600.0);
+/// Exchange of one frame at the machine.
+pub const FRAME_EXCHANGE_TIME: Quantity = Quantity::new("frame_exchange_s", "exchange of one frame", "s", 1.0, 0.0, 3600.0);
+/// Hooping one frame, beside the machine.
+pub const HOOPING_TIME: Quantity = Quantity::new("hooping_s", "hooping one frame", "s", 1.0, 0.0, 36_000.0);
+/// A light or sequin placed by the machine.
+pub const MACHINE_PART_TIME: Quantity = Quantity::new("machine_part_s", "placing one light by machine", "s", 1.0, 0.0, 600.0);
+/// A terminal or patch put on by hand.
+pub const HAND_PART_TIME: Quantity = Quantity::new("hand_part_s", "putting on one terminal or patch", "s", 1.0, 0.0, 36_000.0);
+/// A board placed by hand.
+pub const BOARD_TIME: Quantity = Quantity::new("board_s", "placing one board", "s", 1.0, 0.0, 36_000.0);
+/// A piece laid into the jig.
+pub const JIG_TIME: Quantity = Quantity::new("jig_s", "laying a piece into the jig", "s", 1.0, 0.0, 36_000.0);
+/// The jig itself, once for a series.
+pub const JIG_MAKING_TIME: Quantity = Quantity::new("jig_making_min", "making the jig", "min", 1.0 / 60.0, 0.0, 100_000.0);
+/// Tails cut, tested and packed.
+pub const FINISHING_TIME: Quantity = Quantity::new("finishing_s", "cutting tails, testing and packing a piece", "s", 1.0, 0.0, 100_000.0);
+/// Programme set-up and first piece.
+pub const SET_UP_TIME: Quantity =
+    Quantity::new("set_up_min", "setting up the programme and the first piece", "min", 1.0 / 60.0, 0.0, 10_000.0);
+/// Threading one needle of one head.
+pub const THREADING_TIME: Quantity = Quantity::new("threading_s", "threading one needle of one head", "s", 1.0, 0.0, 3600.0);
+/// Drawing the stitch file, once for a design.
+pub const DESIGN_TIME: Quantity = Quantity::new("design_min", "drawing the stitch file", "min", 1.0 / 60.0, 0.0, 100_000.0);
+/// Share of a person that a running machine takes.
+pub const ATTENDANCE: Quantity = Quantity::new("attendance_percent", "share of a person at a running machine", "%", 100.0, 0.0, 100.0);
+/// Thread for tails, breaks and repairs, over what is sewn.
+pub const THREAD_ALLOWANCE: Quantity =
+    Quantity::new("thread_allowance_percent", "thread for tails, breaks and repairs", "%", 100.0, 0.0, 200.0);
+/// Good pieces among those made in a series.
+pub const YIELD: Quantity = Quantity::new("yield_percent", "good pieces among those made", "%", 100.0, 1.0, 100.0);
+/// Pieces made for one sample that is handed over.
+pub const SAMPLE_TRIES: Quantity = Quantity::new("sample_tries", "pieces made for one sample", "pieces", 1.0, 1.0, 50.0);
+
+/// Price of an hour of one head.
+pub const MACHINE_PRICE: Quantity = Quantity::new("machine_per_head_hour", "one head of the machine", "per hour", 1.0, 0.0, 1e6);
+/// Price of an hour at the machine and the bench.
+pub const LABOUR_PRICE: Quantity = Quantity::new("labour_per_hour", "labour", "per hour", 1.0, 0.0, 1e6);
+/// Price of an hour of drawing.
+pub const DESIGN_PRICE: Quantity = Quantity::new("design_per_hour", "drawing", "per hour", 1.0, 0.0, 1e6);
+/// Price of a conductive thread that has none of its own.
+pub const CONDUCTIVE_THREAD_PRICE: Quantity = Quantity::new("conductive_thread_per_m", "conductive thread", "per m", 1.0, 0.0, 1e5);
+/// Price of plain needle thread.
+pub const PLAIN_THREAD_PRICE: Quantity = Quantity::new("plain_thread_per_m", "plain needle thread", "per m", 1.0, 0.0, 1e5);
+/// Price of plain bobbin thread.
+pub const BOBBIN_THREAD_PRICE: Quantity = Quantity::new("bobbin_thread_per_m", "plain bobbin thread", "per m", 1.0, 0.0, 1e5);
+/// Price of a laid wire.
+pub const LAID_PRICE: Quantity = Quantity::new("laid_per_m", "laid wire", "per m", 1.0, 0.0, 1e5);
+/// Price of a light or sequin.
+pub const MACHINE_PART_PRICE: Quantity = Quantity::new("machine_part_each", "light", "each", 1.0, 0.0, 1e6);
+/// Price of a terminal or patch.
+pub const HAND_PART_PRICE: Quantity = Quantity::new("hand_part_each", "terminal or patch", "each", 1.0, 0.0, 1e6);
+/// Price of a board.
+pub const BOARD_PRICE: Quantity = Quantity::new("board_each", "board", "each", 1.0, 0.0, 1e6);
+/// Price of what a piece uses up.
+pub const CONSUMABLES_PRICE: Quantity = Quantity::new("consumables_per_piece", "backing, film and needles", "a piece", 1.0, 0.0, 1e6);
+/// Margin as a part of the price.
+pub const MARGIN: Quantity = Quantity::new("margin_percent", "margin, part of the price", "%", 1.0, 0.0, 95.0);
+/// Price of one metre of a thread of the library.
+pub const THREAD_PRICE: Quantity = Quantity::new("thread_per_m", "thread of the library", "per m", 1.0, 0.0, 1e5);
+
+/// Heads of a machine that sew at once.
+pub const HEADS: Quantity = Quantity::new("heads", "number of heads", "", 1.0, 1.0, 100.0);
+/// Pieces that one frame holds.
+pub const PIECES_PER_FRAME: Quantity = Quantity::new("pieces_per_frame", "pieces in one frame", "", 1.0, 1.0, 1000.0);
+/// Stitches that only decorate.
+pub const DECORATIVE_STITCHES: Quantity = Quantity::new("decorative_stitches", "decorative stitches", "", 1.0, 0.0, 10_000_000.0);
+/// Boards on a piece.
+pub const BOARDS: Quantity = Quantity::new("boards", "number of boards", "", 1.0, 0.0, 1000.0);
+/// What comes to each piece beside the shop's own: cloth, boards.
+pub const MATERIAL_PER_PIECE: Quantity = Quantity::new("material_per_piece", "material for each piece", "", 1.0, 0.0, 1e6);
+/// Price of one unit of the shop's currency in the currency asked for.
+pub const EXCHANGE_RATE: Quantity = Quantity::new("exchange_rate", "exchange rate", "", 1.0, 1e-6, 1e6);
 
 /// Rounds to `digits` significant decimal digits (1 to 15); zero, NaN and infinities pass unchanged.
 ///

@@ -1,12 +1,12 @@
 //! Wires, yarns, stitch geometry, runs and settling against the reference tables.
 
-use toile_model::conduction::{Joint, StitchKind, run_resistance, settling, stitching};
+use toile_model::conduction::{Layout, StitchKind, stitching};
 use toile_model::materials::{
     COPPER_RESISTIVITY, COPPER_TEMPERATURE_COEFFICIENT, counts, gauge_diameter_m, metal_in_yarn, wire_ohm_per_m, yarn_diameter_m,
 };
 
 use crate::reference::{close, rows};
-use crate::tolerances::{SETTLED_NEARLY, SETTLING, TABLE_DIGITS};
+use crate::tolerances::TABLE_DIGITS;
 
 /// G1: gauge rule of ASTM B258-02 (second-hand), copper after IEC 60028 (second-hand).
 #[test]
@@ -67,7 +67,7 @@ fn copper_below_the_standards_limits() {
     assert_eq!(read, 8, "rows of plain copper, class 1");
 }
 
-/// G2: stitch counts and thread lengths, rectangular stitches.
+/// G2: stitch counts and thread lengths, rectangular and elliptic stitches, and what the table says of the rows.
 #[test]
 fn stitches_and_thread() {
     for row in rows("circuit/g2_geometry.csv", 18) {
@@ -91,6 +91,23 @@ fn stitches_and_thread() {
         close(id, seam.stitch_length_actual_m * 1e3, row.number("stitch_actual_mm"), TABLE_DIGITS);
         close(id, seam.top_thread_m * 1e3, row.number("needle_mm_rect"), TABLE_DIGITS);
         close(id, seam.bobbin_thread_m * 1e3, row.number("bobbin_mm_rect"), TABLE_DIGITS);
+        close(id, seam.top_thread_elliptic_m * 1e3, row.number("needle_mm_ellipse"), TABLE_DIGITS);
+        close(id, seam.bobbin_thread_elliptic_m * 1e3, row.number("bobbin_mm_ellipse"), TABLE_DIGITS);
+        let layout = Layout::of(&kind);
+        let sewn_mm = (layout.span_m + layout.turns_span_m) * 1e3;
+        let of_run_mm = row.optional("run_mm").unwrap_or_else(|| row.number("rows") * row.number("length_mm"));
+        close(id, seam.top_thread_m * 1e3 / of_run_mm, row.number("needle_m_per_m_rect"), TABLE_DIGITS);
+        if let Some(rows) = row.optional("rows") {
+            assert_eq!(layout.turns + 1.0, rows, "{id}");
+            close(id, layout.turns_span_m / layout.turns * 1e3, row.number("row_pitch_actual_mm"), TABLE_DIGITS);
+            close(id, sewn_mm, row.number("sewn_path_mm"), TABLE_DIGITS);
+            // The same rectangle handed in row by row.
+            let chords = vec![vec![[0.0, mm("length_mm")]]; rows as usize];
+            let by_rows = Layout::of_rows(&chords, row.number("row_pitch_actual_mm") / 1e3, mm("stitch_mm"));
+            assert_eq!((by_rows.stitches, by_rows.turns), (layout.stitches, layout.turns), "{id}");
+            close(id, by_rows.span_m, layout.span_m, TABLE_DIGITS);
+            close(id, by_rows.turns_span_m, layout.turns_span_m, TABLE_DIGITS);
+        }
     }
 }
 
@@ -101,52 +118,4 @@ fn the_costing_texts_worked_example() {
     let inch = 0.0254;
     let seam = stitching(&StitchKind::Running { length_m: inch, stitch_length_m: inch / 10.0, passes: 1 }, 0.01 * inch, 0.5);
     close("both threads", (seam.top_thread_m + seam.bobbin_thread_m) / inch, 2.2, TABLE_DIGITS);
-}
-
-/// G3, the columns for perfect joints and for the top thread alone: what a run resists without and with a conductive
-/// bobbin when every penetration joins both threads perfectly.
-#[test]
-fn perfect_joints() {
-    let mut checked = 0;
-    for row in rows("circuit/g3_twothread.csv", 12) {
-        let length = row.number("stitches") * row.number("stitch_m");
-        let (r1, r2) = (row.number("r1_ohm_m"), row.number("r2_ohm_m"));
-        let top = run_resistance(length, length, r1, 0.0, 293.15, Joint::TopOnly, 1).run_ohm;
-        close(row.text("id"), top, row.number("R_top_only_ohm"), TABLE_DIGITS);
-        if r1 == r2 && row.text("mode") == "top-top" {
-            let both = run_resistance(length, length, r1, 0.0, 293.15, Joint::Both, 1).run_ohm;
-            close(row.text("id"), both, row.number("R_perfect_parallel_ohm"), TABLE_DIGITS);
-            checked += 1;
-        }
-    }
-    assert!(checked >= 2, "{checked} rows with equal threads");
-}
-
-/// G5: charge drawn at the sample time by the exact pole series; the two-pole estimate states its error.
-#[test]
-fn settling_against_the_exact_line() {
-    for row in rows("circuit/g5_rcline.csv", 12) {
-        let id = row.text("id");
-        let s = settling(
-            row.number("R_source_ohm"),
-            row.number("R_total_ohm"),
-            row.number("C_total_F"),
-            row.number("C_load_F"),
-            row.number("sample_time_s"),
-        );
-        close(id, s.elmore_s, row.number("elmore_s"), TABLE_DIGITS);
-        let exact = row.number("charge_fraction_at_sample");
-        let error = (s.charge_fraction - exact).abs();
-        let allowed = if exact > 0.95 { SETTLED_NEARLY } else { SETTLING };
-        assert!(error <= allowed, "{id}: {} against {exact}, off by {error:.4}", s.charge_fraction);
-        // And at the exact 1 % time of the far end the charge is within as much of what is drawn by then, 99 % or so.
-        let s = settling(
-            row.number("R_source_ohm"),
-            row.number("R_total_ohm"),
-            row.number("C_total_F"),
-            row.number("C_load_F"),
-            row.number("t_1pct_s"),
-        );
-        assert!((s.charge_fraction - 0.99).abs() < 0.012, "{id}: {}", s.charge_fraction);
-    }
 }

@@ -5,7 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use toile_model::electrostatics::field::{
     Disc, DiscMatrix, Discs, Layers, PadsUnderTouch, RoundTouch, round_pad, round_pad_over_opening, round_touch, round_touch_over_opening,
 };
-use toile_model::electrostatics::{EPS0, FieldFault, Ground, Layer, Medium};
+use toile_model::electrostatics::{EPS0, FieldFault, Figure, Ground, Layer, Medium, touch_capacitances};
 
 // ---- tolerances, each with its reason ----
 
@@ -627,4 +627,40 @@ fn a_touch_over_a_tiny_opening_is_a_touch() {
     let free = over(Ground::None, &[layer(3.0, 1.4)], &[]);
     let cut = round_pad_over_opening(&free, 0.012, 0.01, 1e-6).expect("solved").capacitance_f;
     assert_eq!(cut, round_pad(&free, false, 0.012, 1e-6).expect("solved").capacitance_f);
+}
+
+// ---- what spreads are made of ----
+
+#[test]
+fn slopes_of_the_closed_forms_are_near_those_of_the_field() {
+    // Estimates take values from the field and slopes d ln C / d ln x from the closed forms. Measured on 400 cases: of the pad
+    // within 0.006; of pad and finger 0.01 in the median, 95 of 100 within 0.18, worst 0.34 (size of pad and finger).
+    let mut draws = Draws(5);
+    let (mut pads, mut fingers) = (Vec::new(), Vec::new());
+    for _ in 0..60 {
+        // Base thickness and permittivity, overlay thickness and permittivity, diameters of pad and finger.
+        let mut draw = |from: f64, to: f64| draws.log(from, to);
+        let x = [draw(0.2e-3, 20e-3), draw(1.0, 5.0), draw(0.2e-3, 10e-3), draw(1.0, 5.0), draw(4e-3, 0.1), draw(6e-3, 14e-3)];
+        let found = |x: &[f64; 6]| {
+            let base = [Layer { thickness_m: x[0], relative_permittivity: x[1] }];
+            let overlay = [Layer { thickness_m: x[2], relative_permittivity: x[3] }];
+            let medium = Medium { ground: Ground::Plane, base: &base, overlay: &overlay };
+            let solved = round_touch(&Layers::new(&medium, None), 0.5 * x[4], 0.5 * x[5], 1e-7).expect("solved");
+            let formula = touch_capacitances(&medium, &Figure::Round { diameter_m: x[4] }.outline(), None, x[5]);
+            [solved.pad_alone_f, -solved.pad_finger_f, formula.pad_ground_untouched_f, formula.pad_finger_f]
+        };
+        for k in 0..6 {
+            let (mut more, mut less) = (x, x);
+            more[k] *= 1.01;
+            less[k] /= 1.01;
+            let (more, less) = (found(&more), found(&less));
+            let slope: [f64; 4] = std::array::from_fn(|n| (more[n] / less[n]).ln() / (2.0 * 1.01_f64.ln()));
+            pads.push((slope[2] - slope[0]).abs());
+            fingers.push((slope[3] - slope[1]).abs());
+        }
+    }
+    pads.sort_by(f64::total_cmp);
+    fingers.sort_by(f64::total_cmp);
+    assert!(pads[pads.len() - 1] < 0.012, "{pads:?}");
+    assert!(fingers[fingers.len() / 2] < 0.02 && fingers[fingers.len() * 95 / 100] < 0.2, "{fingers:?}");
 }

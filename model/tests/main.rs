@@ -4,6 +4,7 @@
 
 mod accuracy;
 mod conduction;
+mod electrode;
 mod electrostatics;
 mod estimate;
 mod field_bodies;
@@ -16,9 +17,11 @@ mod library;
 mod lights;
 mod measured;
 mod outlines;
+mod production;
 mod properties;
 mod published;
 mod reference;
+mod runs;
 mod tolerances;
 mod trade;
 mod uncertainty;

@@ -84,6 +84,13 @@ pub(super) static INTERLACE: Known = Known::new(
     Status::CommonPractice,
 );
 
+/// Shape of a stitch: 0 elliptic, 1 rectangular.
+pub(super) static STITCH_SHAPE: Known = Known {
+    measured: Measured::uniform(0.0, 1.0),
+    source: "lockstitches are rectangular to elliptic by feed, tension and cloth (Chauhan and Ghosh, Indian J. Fibre & Textile Res., abstract)",
+    status: Status::Published,
+};
+
 /// Resistance of one terminal.
 pub(super) static CONTACT: Known = Known::new(
     &units::CONTACT_RESISTANCE,

@@ -11,11 +11,16 @@ mod caution;
 mod change;
 mod charge_map;
 mod checks;
+mod electrode;
 mod feature;
 mod input;
 mod neighbour;
+mod order;
 mod pad;
 mod piece;
+mod production;
+mod rows;
+mod stitched;
 mod working;
 
 pub use crate::electrostatics::field::ChargeCell;
@@ -28,12 +33,16 @@ pub use approach::{APPROACH_M, ApproachPoint, approach_curve};
 pub use caution::{Caution, cautions};
 pub use change::{Change, Edit, EditValue, smallest_changes};
 pub use charge_map::{ChargeMap, charge_map};
+pub use electrode::electrode_cautions;
 pub use feature::Feature;
 pub use input::{Input, Origin, Place};
+pub use order::{MOST_QUANTITIES, Order, check_rates};
 pub use piece::{
     Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Guard, Held, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS,
     MOST_PADS, Machine, Pad, Piece, Run, Shape, Stack, Stitch, ThreadChoice, Touch, TouchCase,
 };
+pub use production::{Cause, Costing, Job, Metres, Output, Part, Production, ThreadUse, produce};
+pub use stitched::{Spool, Stitched, stitched};
 pub use working::{Step, StepInput, working};
 
 /// Everything computed for a piece.
@@ -57,6 +66,8 @@ pub struct Estimate {
     pub overlay: Vec<ResolvedLayer>,
     /// What the reader should know about how the numbers were made.
     pub notes: Vec<String>,
+    /// What it takes to make it; `None` only within the search for changes.
+    pub production: Option<Production>,
 }
 
 /// A layer with its numbers.
@@ -196,7 +207,8 @@ impl Estimate {
 /// ```
 pub fn estimate(piece: &Piece, library: &Library) -> Result<Estimate, Faults> {
     piece.check(library)?;
-    Ok(pad::PieceChain::new(piece, library).estimate(true))
+    let estimate = pad::PieceChain::new(piece, library).estimate(true);
+    Ok(Estimate { production: Some(production::production_of(piece, library)?), ..estimate })
 }
 
 /// As [`estimate`], every pad as if it were alone, which costs a tenth: what a search asks many times.

@@ -7,7 +7,7 @@ use super::input::{Input, Origin, Place, Register};
 use super::{
     Bobbin, Estimate, Feature, GroundKind, Held, LayerChoice, Neighbour, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase,
 };
-use crate::conduction::{Joint, RunResistance, Seam, StitchKind, run_resistance, settling, stitching};
+use crate::conduction::{ChargingLine, End, NewThread, RunResistance, Seam, SewnPass, StitchKind, Use, in_use, run_resistance, stitching};
 use crate::electrostatics::{
     Choice, CrossSection, Figure, Ground, GuardBand, Layer, LineCapacitance, Medium, Method, Notes, Outline, PadCapacitance, Rows,
     SolvedTouch, TouchCapacitances, TouchedPad, line_capacitance, pad_capacitance, per_length, rows_error, solved_touch,
@@ -265,6 +265,7 @@ impl<'a> PieceChain<'a> {
             base: self.resolved(&self.piece.stack.base, 0),
             overlay: self.resolved(&self.piece.stack.overlay, self.shared.base_layers),
             notes,
+            production: None,
         }
     }
 
@@ -550,13 +551,24 @@ impl<'a> PieceChain<'a> {
         // Resistance. Stitch counts are whole numbers: they are taken at the best estimate, and thread per length
         // is held while the length varies, so that the slope is the one a practitioner expects.
         let seam = stitching(&stitch_kind(run, 1), shared.sewn_m.value, interlace.value);
-        let joint = if run.bobbin == Bobbin::SameThread { Joint::Both } else { Joint::TopOnly };
         let stitches_per_m = seam.stitches / length.value;
         let span_per_m = (seam.top_thread_m - 2.0 * interlace.value * shared.sewn_m.value * seam.stitches) / length.value;
         let resistance = |x: &[f64]| {
             let legs = 2.0 * x[3].max(0.0) * stitches_per_m;
             let (top, bobbin) = (span_per_m + legs * x[4].clamp(0.0, 1.0), span_per_m + legs * (1.0 - x[4].clamp(0.0, 1.0)));
-            run_resistance(top * x[2], bobbin * x[2], x[0], x[1], x[5], joint, conducting_passes(run))
+            let pass = SewnPass {
+                stitches: seam.stitches as u32,
+                strands: strands(run),
+                top_thread_m: top * x[2],
+                bobbin_thread_m: (run.bobbin == Bobbin::SameThread).then_some(bobbin * x[2]),
+            };
+            let thread = NewThread {
+                linear_resistance_ohm_per_m: x[0],
+                temperature_coefficient_per_k: x[1],
+                growth_per_wash: 0.0,
+                stretch_factor: 0.0,
+            };
+            run_resistance(&pass, in_use(&thread, &Use { temperature_k: x[5], ..Use::NEW }), 0.0, [End::Top; 2], run.passes)
         };
         let arguments =
             [&thread.linear_ohm_per_m, &thread.temperature_coefficient, &length, &shared.sewn_m, &interlace, &shared.temperature_k];
@@ -615,9 +627,15 @@ impl<'a> PieceChain<'a> {
         let source = c.series_ohm.plus(1.0, &contact);
         let load = field.pad_ground_untouched_f.plus(1.0, &signal_f);
         let arguments = [&source, &run_ohm, &run_f, &load, &c.charge_time_s];
-        let settle = |x: &[f64]| settling(x[0].max(0.0), x[1].max(0.0), x[2].max(0.0), x[3].max(0.0), x[4].max(0.0));
-        let [settled] = propagate(&arguments, |x| [settle(x).charge_fraction]);
-        let elmore_s = settle(&arguments.map(|a| a.value)).elmore_s;
+        let line = |x: &[f64]| ChargingLine {
+            source_ohm: x[0].max(0.0),
+            run_ohm: x[1].max(0.0),
+            run_f: x[2].max(0.0),
+            pad_ohm: 0.0,
+            load_f: x[3].max(0.0),
+        };
+        let [settled] = propagate(&arguments, |x| [line(x).settling(x[4]).charge_fraction]);
+        let elmore_s = line(&arguments.map(|a| a.value)).elmore_s();
 
         let details = PadDetails {
             outline: fixed_outline(pad),
@@ -816,16 +834,12 @@ fn ground(kind: GroundKind) -> Ground {
     }
 }
 
-/// Passes that share the current. A back stitch covers each step three times: with a conductive bobbin the three
-/// join in every hole; with a plain one they are counted as one thread laid three times, which is the safe side.
-fn conducting_passes(run: &super::Run) -> u32 {
-    match (&run.stitch, run.bobbin) {
-        (Some(Stitch::Back { .. }), Bobbin::SameThread) => run.passes * 9,
-        _ => run.passes,
-    }
+/// Stitches over each step of the line.
+fn strands(run: &super::Run) -> u32 {
+    if matches!(run.stitch, Some(Stitch::Back { .. })) { 3 } else { 1 }
 }
 
-fn stitch_kind(run: &super::Run, passes: u32) -> StitchKind {
+pub(super) fn stitch_kind(run: &super::Run, passes: u32) -> StitchKind {
     let length_m = run.length_m.value;
     match run.sewn() {
         Stitch::Running { stitch_length_m } => StitchKind::Running { length_m, stitch_length_m: stitch_length_m.value, passes },

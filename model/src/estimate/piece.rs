@@ -1,6 +1,6 @@
 //! A piece: what the customer wants stitched, in SI, and what can be wrong with it.
 
-use super::Feature;
+use super::{Feature, Order};
 use crate::electrostatics::{Aim, Choice, Figure, Outline};
 use crate::geometry::{self, Extent, MOST_CORNERS, Point, PolygonFault};
 use crate::materials::Library;
@@ -35,6 +35,8 @@ pub struct Piece {
     pub machine: Machine,
     /// How capacitances are computed.
     pub aim: Aim,
+    /// How it is to be made.
+    pub production: Order,
 }
 
 /// Layers, listed upwards, and what lies under them; by default nothing is known of it.
@@ -468,7 +470,7 @@ impl Inspector {
         self.refuse(format!("/{part}"), "nothing", format!("The field `{part}` is missing: pads need it."), allowed);
     }
 
-    fn count(&mut self, given: usize, least: usize, most: usize, what: &str, pointer: impl FnOnce() -> String) {
+    pub(super) fn count(&mut self, given: usize, least: usize, most: usize, what: &str, pointer: impl FnOnce() -> String) {
         if !(least..=most).contains(&given) {
             self.refuse(
                 pointer(),
@@ -602,6 +604,7 @@ impl Piece {
         inspect.number(&units::CLEARANCE, self.machine.clearance_m, || "/machine/clearance_mm".into());
         inspect.number(&units::RELATIVE_TOLERANCE, self.aim.relative_tolerance, || "/relative_tolerance".into());
         self.check_field(&mut inspect);
+        self.production.check(&mut inspect, library);
         inspect.finish()
     }
 

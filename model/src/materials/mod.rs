@@ -1,4 +1,4 @@
-//! Threads, fabrics, controllers and metals: what is known of them, how well, and from where.
+//! Threads, fabrics, controllers, metals and the shop's rates: what is known of them, how well, and from where.
 //!
 //! The data stand in one file, `library.rs`. They are Rust tables rather than a parsed text so that a wrong
 //! name or a missing source is found by the compiler and the model needs no parser.
@@ -6,6 +6,8 @@
 mod conductor;
 mod library;
 mod metal;
+mod rates;
+mod skin;
 mod wet;
 
 use crate::uncertainty::Measured;
@@ -17,6 +19,8 @@ pub use conductor::{
 };
 pub use library::LIBRARY;
 pub use metal::{ConductorClass, Metal, conductor_sections_mm2, largest_ohm_per_m};
+pub use rates::{GivenRates, KnownPrice, PRICES, Price, RATES, Rate, Rates};
+pub use skin::{BodySignal, COMMON_MODE, MOST_PRESSURE_PA, SKIN_NOISE, Skin, SkinContact, TISSUE};
 pub use wet::wet_permittivity;
 
 /// How far a value can be trusted.
@@ -30,7 +34,9 @@ pub enum Status {
     CommonPractice,
     /// Remembered from handbooks and not looked up again; check before relying on it.
     FromMemory,
-    /// Given by the person who asks.
+    /// Made up for the demo's shop; good for nothing else.
+    Invented,
+    /// Given by the person who asks, or by the shop's settings.
     Given,
 }
 
@@ -42,6 +48,7 @@ impl Status {
             Self::Published => "published",
             Self::CommonPractice => "common practice",
             Self::FromMemory => "from memory",
+            Self::Invented => "invented",
             Self::Given => "given",
         }
     }
@@ -118,8 +125,8 @@ pub struct Controller {
     pub settled_fraction: Known,
 }
 
-/// All entries of one revision.
-#[derive(Debug)]
+/// All entries of one revision, and what the shop knows of itself.
+#[derive(Debug, Clone)]
 pub struct Library {
     /// Date of the last change of any entry.
     pub revision: &'static str,
@@ -131,6 +138,8 @@ pub struct Library {
     pub controllers: &'static [Controller],
     /// Metals of wires.
     pub metals: &'static [Metal],
+    /// Pace and prices of the shop.
+    pub rates: Rates,
 }
 
 impl Library {

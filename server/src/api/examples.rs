@@ -4,7 +4,7 @@
 pub const PIECE: &str = include_str!("../../../web/demo.json");
 
 /// Operation id, media type and body of every example.
-pub const EXAMPLES: [(&str, &str, &str); 8] = [
+pub const EXAMPLES: [(&str, &str, &str); 9] = [
     ("estimate_create", "application/json", PIECE),
     ("charge_draw", "application/json", PIECE),
     ("batch_answer", "text/csv", BATCH),
@@ -13,6 +13,7 @@ pub const EXAMPLES: [(&str, &str, &str); 8] = [
     ("rows_solve", "application/json", ROWS),
     ("stitching_solve", "application/json", STITCHING),
     ("touch_solve", "application/json", TOUCH),
+    ("electrode_solve", "application/json", ELECTRODE),
 ];
 
 const BATCH: &str = "\
@@ -56,4 +57,17 @@ const TOUCH: &str = r#"{
   "body_to_earth_pf": 150.0,
   "supply_to_earth_pf": 20.0,
   "body_to_supply_pf": 2.0
+}"#;
+
+const ELECTRODE: &str = r#"{
+  "footprint_cm2": 6.0,
+  "texture": {"kind": "loop_pile", "thread_diameter_mm": 0.25, "row_spacing_mm": 1.0, "stitch_length_mm": 2.0, "loop_height_mm": 1.5},
+  "skin": "damp",
+  "run_ohm": 40.0,
+  "frequencies_hz": [0.5, 10.0, 50.0, 1000.0, 100000.0],
+  "amplifier": {
+    "input_resistance_mohm": 1000.0, "input_capacitance_pf": 60.0, "noise_nv_per_rthz": 60.0, "noise_fa_per_rthz": 5.0, "rejection_db": 90.0
+  },
+  "signal": "heart",
+  "pair": {"mismatch_percent": 50.0, "common_mode_mv": 10.0, "mains_hz": 50.0}
 }"#;

@@ -265,6 +265,35 @@ spread_numbers! {
     OffCentreMm => OFF_CENTRE,
 }
 
+// Electrodes, amplifiers and stimulation.
+plain_numbers! {
+    FootprintCm2 => FOOTPRINT,
+    PlainLoopHeightMm => LOOP_HEIGHT,
+    PlainTouchingShare => TOUCHING_SHARE,
+    PlainSurfaceGain => SURFACE_GAIN,
+    PlainSkinResistance => SKIN_RESISTANCE,
+    PlainSkinCapacitance => SKIN_CAPACITANCE,
+    PlainMetalResistance => METAL_RESISTANCE,
+    PlainMetalCapacitance => METAL_CAPACITANCE,
+    PlainTissueResistivity => TISSUE_RESISTIVITY,
+    PlainRunOhm => RUN_RESISTANCE,
+    PlainInputResistanceMohm => INPUT_RESISTANCE,
+    PlainInputCapacitancePf => INPUT_CAPACITANCE,
+    PlainVoltageNoise => VOLTAGE_NOISE,
+    PlainCurrentNoise => CURRENT_NOISE,
+    PlainRejectionDb => REJECTION,
+    PlainMismatchPercent => MISMATCH,
+    PlainCommonModeMv => COMMON_MODE,
+    MainsHz => MAINS,
+    PlainSkinNoiseUv => SKIN_NOISE,
+    BandLowHz => BAND_LOW,
+    BandHighHz => BAND_HIGH,
+    FrequencyHz => FREQUENCY,
+    PlainPulseCurrentMa => PULSE_CURRENT,
+    PlainPhaseWidthUs => PHASE_WIDTH,
+    PlainPulseRateHz => PULSE_RATE,
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

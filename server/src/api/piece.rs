@@ -341,6 +341,7 @@ impl From<Piece> for model::Piece {
             temperature_k: wire.temperature_c.map(|n| n.0),
             machine,
             aim: aim(wire.method, wire.relative_tolerance),
+            production: model::Order::default(),
         }
     }
 }

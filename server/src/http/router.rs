@@ -65,6 +65,7 @@ pub fn routes() -> (Router<App>, Document) {
         .routes(routes!(v1::solve::rows_solve))
         .routes(routes!(v1::solve::stitching_solve))
         .routes(routes!(v1::solve::touch_solve))
+        .routes(routes!(v1::solve::electrode_solve))
         // Service
         .routes(routes!(service::health_live))
         .routes(routes!(service::health_ready))

@@ -9,8 +9,8 @@ use toile_model::electrostatics::{Aim, Choice};
 use toile_model::materials::Library;
 use toile_model::units::{self, Quantity};
 use toile_model::{
-    Bobbin, ControllerChoice, Fault, Fill, GroundKind, Guard, Held, LayerChoice, Machine, Measured, Pad, Piece, Run, Shape, Stack, Stitch,
-    ThreadChoice, Touch, TouchCase,
+    Bobbin, ControllerChoice, Fault, Fill, GroundKind, Guard, Held, LayerChoice, Machine, Measured, Order, Pad, Piece, Run, Shape, Stack,
+    Stitch, ThreadChoice, Touch, TouchCase,
 };
 
 /// Stitch length of a fill where the sheet gives its row spacing only, mm.
@@ -237,6 +237,7 @@ impl Reader<'_> {
                 choice: draft.method.unwrap_or(Aim::USUAL.choice),
                 relative_tolerance: draft.relative_tolerance.unwrap_or(Aim::USUAL.relative_tolerance),
             },
+            production: Order::default(),
         };
         (piece, Layers { base: base.1, overlay: overlay.1 })
     }

@@ -9,7 +9,7 @@ use toile_tests::{Source, root, sources_under};
 
 /// Modules of the model by level. A level may use any level under it, never its own neighbours.
 const LEVELS: [&[&str]; 8] = [
-    &["numerics", "units"],
+    &["numerics", "units", "money"],
     &["geometry", "uncertainty"],
     &["materials"],
     &["electrostatics", "conduction", "production", "lights", "heat"],

@@ -48,7 +48,7 @@ fn check_place(pointer: &str, to: Value, words: &str) {
 
 /// Posts a question that must be refused.
 #[track_caller]
-fn check_question(path: &str, question: Value, pointers: &[&str], words: &str) {
+pub fn check_question(path: &str, question: Value, pointers: &[&str], words: &str) {
     check_bytes(path, "application/json", &question.to_string(), 422, pointers, words);
 }
 
@@ -624,6 +624,14 @@ fn conductors_whose_field_cannot_be_solved_are_named() {
 
     let run = |length: f64| json!([{"plane": "stitched", "shape": {"kind": "line", "points_mm": [[0, 0], [length, 0]], "width_mm": 2}}]);
     check_question(CAPACITANCE, question(run(2600.0)), &["/conductors/0/shape"], "at most 2000 mm across");
+    // Frames within frames, each near the next: more than one question may take.
+    let square = |half: f64| json!([[-half, -half], [half, -half], [half, half], [-half, half]]);
+    let frame = |k: u32| {
+        let half = 10.0 + f64::from(k);
+        json!({"plane": "stitched", "shape": {"kind": "polygon", "points_mm": square(half + 0.5), "holes_mm": [square(half)]}})
+    };
+    let frames: Vec<Value> = (0..120).map(frame).collect();
+    check_question(CAPACITANCE, question(json!(frames)), &["/conductors"], "12000 unknowns at the most");
     let far = json!({"plane": "stitched", "shape": {"kind": "polygon", "points_mm": [[0, 0], [2500, 0], [0, 10]]}});
     check_question(CAPACITANCE, question(json!([disc("pad", "top", 0.0), far])), &["/conductors/1/shape"], "conductor 2");
 }

@@ -9,6 +9,7 @@ mod tidy;
 
 mod bad_requests;
 mod bad_sheets;
+mod electrodes;
 mod estimates;
 mod openapi;
 mod service;

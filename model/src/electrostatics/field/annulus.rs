@@ -84,19 +84,9 @@ impl AnnulusBasis {
     /// Point charges about the middle for what lies `clear_m` away: a point with the function of its ringlet that comes
     /// first, and the shares of that and of those that follow.
     pub(super) fn points(&self, clear_m: f64, per_clearance: f64) -> Vec<(Point, usize, Vec<f64>)> {
-        let around = |radius: f64| (per_clearance * 2.0 * PI * radius / clear_m).ceil() as usize + 2 * self.harmonics + 4;
-        self.points_with(clear_m, &around)
-    }
-
-    /// The same without harmonics, with all charge of a circle in one point on it.
-    pub(super) fn points_on_a_ray(&self, clear_m: f64) -> Vec<(Point, usize, Vec<f64>)> {
-        self.points_with(clear_m, &|_| 1)
-    }
-
-    fn points_with(&self, clear_m: f64, around: &dyn Fn(f64) -> usize) -> Vec<(Point, usize, Vec<f64>)> {
         let mut points = Vec::new();
         for (i, [radius, width]) in self.ringlets.iter().enumerate() {
-            let around = around(*radius);
+            let around = (per_clearance * 2.0 * PI * radius / clear_m).ceil() as usize + 2 * self.harmonics + 4;
             let across = (1.5 * width / clear_m).ceil() as usize;
             for [x, weight] in super::rules::legendre(across) {
                 let r = radius + 0.5 * x * width;
@@ -109,6 +99,24 @@ impl AnnulusBasis {
             }
         }
         points
+    }
+
+    /// The same by circles: their radii, m, and what each function puts on each, `[circle][function]`, at its peak around.
+    pub(super) fn circles(&self, clear_m: f64) -> (Vec<f64>, DMatrix<f64>) {
+        let (mut radii, mut owners) = (Vec::new(), Vec::new());
+        for (i, [radius, width]) in self.ringlets.iter().enumerate() {
+            for [x, weight] in super::rules::legendre((1.5 * width / clear_m).ceil() as usize) {
+                radii.push(radius + 0.5 * x * width);
+                owners.push((i, 0.5 * weight));
+            }
+        }
+        let charges = DMatrix::from_fn(radii.len(), self.count(), |c, f| if f / self.waves() == owners[c].0 { owners[c].1 } else { 0.0 });
+        (radii, charges)
+    }
+
+    /// Waves around of each function, and whether it is a sine, which then follows its cosine.
+    pub(super) fn waves_around(&self) -> Vec<(usize, bool)> {
+        (0..self.count()).map(|f| f % self.waves()).map(|wave| (wave.div_ceil(2), wave > 0 && wave % 2 == 0)).collect()
     }
 
     /// Density of a sum of functions at a place about the middle, 1/m²: 0 outside.

@@ -195,13 +195,17 @@ impl DiscBasis {
         (places, charges)
     }
 
-    /// The same for functions that are alike all around, with all charge of a circle in one place on it.
-    pub(super) fn nodes_on_a_ray(&self, spacing_m: f64) -> (Vec<Point>, DMatrix<f64>) {
+    /// The same by circles: their radii, m, and what each function puts on each, `[circle][function]`, at its peak around.
+    pub(super) fn circles(&self, spacing_m: f64) -> (Vec<f64>, DMatrix<f64>) {
         let rule = legendre(self.node_counts(spacing_m)[0]);
-        let u = |i: usize| 0.5 * (1.0 + rule[i][0]);
-        let places = (0..rule.len()).map(|i| [self.radius_m * (1.0 - u(i) * u(i)).sqrt(), 0.0]).collect();
-        let charge = |i: usize, column: usize| 0.5 * rule[i][1] * radial(self.functions[column], (1.0 - u(i) * u(i)).sqrt());
-        (places, DMatrix::from_fn(rule.len(), self.count(), charge))
+        let r = |i: usize| (1.0 - (0.5 * (1.0 + rule[i][0])).powi(2)).sqrt();
+        let charges = DMatrix::from_fn(rule.len(), self.count(), |i, column| 0.5 * rule[i][1] * radial(self.functions[column], r(i)));
+        ((0..rule.len()).map(|i| self.radius_m * r(i)).collect(), charges)
+    }
+
+    /// Waves around of each function, and whether it is a sine, which then follows its cosine.
+    pub(super) fn waves(&self) -> Vec<(usize, bool)> {
+        self.functions.iter().map(|f| (f.m, f.sine)).collect()
     }
 
     fn node_counts(&self, spacing_m: f64) -> [usize; 2] {

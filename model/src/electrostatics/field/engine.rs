@@ -267,7 +267,7 @@ impl<'a> Scene<'a> {
         let all = match form {
             Form::Rectangle { orders, .. } => orders[0] * orders[1],
             Form::Disc { order, .. } => (order + 1) * (order + 2) / 2,
-            Form::Ring { harmonics, .. } => RINGLETS as usize * (2 * harmonics + 1),
+            Form::Ring { harmonics, .. } => self.ringlets() as usize * (2 * harmonics + 1),
             _ => usize::MAX,
         };
         // Answers that are not much fewer than the functions themselves are not worth it; where they are, functions to
@@ -284,6 +284,12 @@ impl<'a> Scene<'a> {
             }
         }
         Plan { form, size_m: 4.0 * area / perimeter, degrees, nearest_m }
+    }
+
+    /// Ringlets of a ring at the finer resolution: their error falls with the square of their number. Around one middle they
+    /// cost next to nothing.
+    fn ringlets(&self) -> f64 {
+        if self.coaxial { RINGLETS } else { (RINGLETS * (RINGLETS_HOLD / self.tolerance).sqrt()).clamp(FEWEST_RINGLETS, RINGLETS) }
     }
 
     /// How many profiles a run needs: next to a line charge at distance d a strip's dipole lowers the potential by (w/4d)²
@@ -691,7 +697,7 @@ impl Level {
             }
             Form::Ring { inner_m, outer_m, harmonics } => {
                 // The error falls with the square of the ringlets, so that both resolutions differ by a factor of 2.
-                let ringlets = (RINGLETS / coarseness.sqrt()).round() as usize;
+                let ringlets = (scene.ringlets() / coarseness.sqrt()).round() as usize;
                 Base::Ring(AnnulusBasis::new(inner_m, outer_m, ringlets, harmonics))
             }
             _ => {
@@ -760,11 +766,7 @@ impl Level {
                 Charge::Run(run) => run.nodes(other, over, scene.precision()),
             }
         };
-        let on_a_ray = match a {
-            Charge::Plate(plate, frame) if scene.coaxial => plate.nodes_on_a_ray(frame, scene.clear(i, j)),
-            _ => None,
-        };
-        potentials(kernel, &on_a_ray.unwrap_or_else(|| nodes(a, i, j)), &nodes(b, j, i))
+        potentials(kernel, &nodes(a, i, j), &nodes(b, j, i))
     }
 
     /// For each function how early it may be left out: 0 not at all, 1 as one of the highest polynomials or orders, 2 as
@@ -832,8 +834,10 @@ struct Found {
 
 /// Strips across a run at the finer resolution.
 const STRIPS: f64 = 32.0;
-/// Ringlets of a ring at the finer resolution.
+/// Most ringlets of a ring, the tolerance that they hold among other conductors, and the fewest.
 const RINGLETS: f64 = 32.0;
+const RINGLETS_HOLD: f64 = 2e-3;
+const FEWEST_RINGLETS: f64 = 10.0;
 /// Smallest hole, over the ring's own diameter, for which ringlets are narrow against their radii.
 const LEAST_HOLE: f64 = 0.02;
 /// Most harmonics around a ring.
@@ -864,6 +868,9 @@ fn between_plates(scene: &Scene<'_>, (i, p, at_p): (usize, &Plate, &Frame), (j, 
         // Discs turn about themselves: both are taken as they lie on the cloth.
         (Base::Disc(a), Base::Disc(b)) if over > 0.0 && scene.gaps[(i, j)] <= 0.0 && at_p.turn[0] == 0.0 && at_q.turn[0] == 0.0 => {
             a.across(b, apart, scene.layers)
+        }
+        _ if apart[0].hypot(apart[1]) <= ONE_MIDDLE_M && at_p.turn == at_q.turn => {
+            return p.around_one_middle(q, kernel, scene.clear(i, j));
         }
         _ => return None,
     };
@@ -964,11 +971,14 @@ fn aligned(p: &RectangleBasis, q: &RectangleBasis, sides: [f64; 2], turn: f64, o
     })
 }
 
-/// Whether all conductors are discs and rings around one middle; middles may differ by what no ruler tells.
+/// Middles that differ by less are one: no ruler tells.
+const ONE_MIDDLE_M: f64 = 1e-9;
+
+/// Whether all conductors are discs and rings around one middle.
 fn coaxial(conductors: &[Conductor]) -> bool {
     conductors.iter().all(|c| {
         let apart = (c.centre_m[0] - conductors[0].centre_m[0]).hypot(c.centre_m[1] - conductors[0].centre_m[1]);
-        matches!(c.figure, Figure::Round { .. } | Figure::Ring { .. }) && apart <= 1e-9
+        matches!(c.figure, Figure::Round { .. } | Figure::Ring { .. }) && apart <= ONE_MIDDLE_M
     })
 }
 

@@ -95,7 +95,7 @@ fn gathered([x, y]: &[DMatrix<f64>; 2], at_points: &[f64]) -> DMatrix<f64> {
 }
 
 /// Potentials at points by the functions of `b`.
-fn at_points(kernel: &Kernel, points: &[Point], b: &Nodes) -> DMatrix<f64> {
+pub(in crate::electrostatics) fn at_points(kernel: &Kernel, points: &[Point], b: &Nodes) -> DMatrix<f64> {
     let between = |p: &Point, q: &Point| {
         let (x, y) = (p[0] - q[0], p[1] - q[1]);
         kernel.at(x * x + y * y)

@@ -21,7 +21,7 @@ use super::disc::DiscBasis;
 use super::kernel::Kernel;
 use super::layers::{Layers, Planes};
 use super::mesh::{Cell, Mesh};
-use super::nodes::{Nodes, Shares, nodes_for};
+use super::nodes::{Nodes, Shares, at_points, nodes_for};
 use super::overlap::Region;
 use super::panel::Panel;
 use super::rectangle::RectangleBasis;
@@ -386,22 +386,41 @@ impl Plate {
         Nodes { points, shares }
     }
 
-    /// The same of a disc or ring whose functions are alike all around, with the charge of each circle in one point on it, for
-    /// what lies around the same middle `clear_m` away.
-    pub(in crate::electrostatics) fn nodes_on_a_ray(&self, frame: &Frame, clear_m: f64) -> Option<Nodes> {
-        let (places, shares) = match (&self.base, &self.responses) {
-            (Base::Disc(basis), None) => {
-                let (places, charges) = basis.nodes_on_a_ray(clear_m / NODES_PER_CLEARANCE);
-                (places, Shares::Dense(charges))
+    /// Potentials between this disc or ring and another around the same middle, `clear_m` away: functions see each other only
+    /// where they have the same waves around, and the potential along one ray tells that all around.
+    pub(in crate::electrostatics) fn around_one_middle(&self, other: &Self, kernel: &Kernel, clear_m: f64) -> Option<DMatrix<f64>> {
+        let (waves, other_waves) = (self.waves()?, other.waves()?);
+        let (radii, charges) = self.circles(clear_m)?;
+        let (places, shares) = other.base.points(clear_m);
+        let ray: Vec<Point> = radii.iter().map(|r| [*r, 0.0]).collect();
+        let peaks = charges.tr_mul(&at_points(kernel, &ray, &Nodes { points: places, shares: Shares::Dense(shares) }));
+        Some(DMatrix::from_fn(waves.len(), other_waves.len(), |f, g| {
+            let ((m, sine), (n, other_sine)) = (waves[f], other_waves[g]);
+            match (m == n && sine == other_sine, m) {
+                (false, _) => 0.0,
+                (true, 0) => peaks[(f, g)],
+                // A sine is its cosine turned; both average to a half around.
+                (true, _) => 0.5 * peaks[(f - usize::from(sine), g - usize::from(sine))],
             }
-            (Base::Ring(basis), None) => {
-                let (places, entries): (Vec<Point>, Vec<(usize, f64)>) =
-                    basis.points_on_a_ray(clear_m).into_iter().map(|(p, first, shares)| (p, (first, shares[0]))).unzip();
-                (places, Shares::Sparse { functions: basis.count(), ends: (1..=entries.len()).collect(), entries })
-            }
-            _ => return None,
-        };
-        Some(Nodes { points: places.into_iter().map(|p| frame.put(p)).collect(), shares })
+        }))
+    }
+
+    /// Circles of a disc or ring that is taken with all its functions: radii, and the charge of each function on each.
+    fn circles(&self, clear_m: f64) -> Option<(Vec<f64>, DMatrix<f64>)> {
+        match (&self.base, &self.responses) {
+            (Base::Disc(basis), None) => Some(basis.circles(clear_m / NODES_PER_CLEARANCE)),
+            (Base::Ring(basis), None) => Some(basis.circles(clear_m)),
+            _ => None,
+        }
+    }
+
+    /// Its waves around, and which are sines.
+    fn waves(&self) -> Option<Vec<(usize, bool)>> {
+        match (&self.base, &self.responses) {
+            (Base::Disc(basis), None) => Some(basis.waves()),
+            (Base::Ring(basis), None) => Some(basis.waves_around()),
+            _ => None,
+        }
     }
 
     /// Charges on a grid of Chebyshev points that have the same moments, up to the grid's degree.

@@ -2,12 +2,14 @@
 
 mod capacitance;
 mod conductor;
+mod electrode;
 mod line;
 mod rows;
 mod stitching;
 mod touch;
 
 pub use capacitance::{CapacitanceAnswer, CapacitanceQuestion};
+pub use electrode::{ElectrodeAnswer, ElectrodeQuestion};
 pub use line::{LineAnswer, LineQuestion};
 pub use rows::{RowsAnswer, RowsQuestion};
 pub use stitching::{StitchingAnswer, StitchingQuestion};

@@ -8,8 +8,8 @@ use toile_model::touch::signal;
 
 use crate::api::problem::{BodyProblems, Refusal};
 use crate::api::solve::{
-    CapacitanceAnswer, CapacitanceQuestion, LineAnswer, LineQuestion, RowsAnswer, RowsQuestion, StitchingAnswer, StitchingQuestion,
-    TouchAnswer, TouchQuestion,
+    CapacitanceAnswer, CapacitanceQuestion, ElectrodeAnswer, ElectrodeQuestion, LineAnswer, LineQuestion, RowsAnswer, RowsQuestion,
+    StitchingAnswer, StitchingQuestion, TouchAnswer, TouchQuestion,
 };
 use crate::http::extract::RangedJson;
 use crate::http::router::App;
@@ -60,4 +60,13 @@ pub async fn stitching_solve(RangedJson(question): RangedJson<StitchingQuestion>
 pub async fn touch_solve(RangedJson(question): RangedJson<TouchQuestion>) -> Result<Json<TouchAnswer>, Refusal> {
     let ([pad_finger_f, touched_f, untouched_f, finger_ground_f], way) = question.to_model();
     Ok(Json(signal(pad_finger_f, touched_f, untouched_f, finger_ground_f, &way).into()))
+}
+
+/// An electrode on skin: impedance from 0.05 Hz to 100 kHz, what an amplifier gets, noise, what a pulse does. For talking with
+/// those who are licensed to use it on people; it permits nothing.
+#[utoipa::path(post, path = "/api/v1/solve/electrode", operation_id = "electrode_solve", tag = "parts", summary = "An electrode on skin",
+    request_body = ElectrodeQuestion, responses((status = 200, description = "Impedance, read-out, noise and pulses", body = ElectrodeAnswer), BodyProblems))]
+pub async fn electrode_solve(RangedJson(question): RangedJson<ElectrodeQuestion>) -> Result<Json<ElectrodeAnswer>, Refusal> {
+    question.check()?;
+    Ok(Json(question.answer()))
 }

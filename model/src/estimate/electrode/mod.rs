@@ -1,0 +1,5 @@
+//! Electrodes of a piece.
+
+mod caution;
+
+pub use caution::electrode_cautions;
