@@ -5,6 +5,7 @@
 mod accuracy;
 mod conduction;
 mod electrode;
+mod electrode_piece;
 mod electrostatics;
 mod estimate;
 mod field_bodies;

@@ -1,6 +1,6 @@
 //! Cautions that apply to a piece. They defer to local codes and licensed practice.
 
-use super::{GroundKind, Piece, TouchCase};
+use super::{ElectrodeKind, GroundKind, Piece, TouchCase, electrode_cautions};
 
 /// A caution: what it is about, and the words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,12 +50,18 @@ const METAL: Caution = Caution {
 
 /// The cautions that apply to a piece, strongest first.
 pub fn cautions(piece: &Piece) -> Vec<Caution> {
-    let mut list = vec![SAFETY];
-    let worn = piece.stack.ground == GroundKind::Body || piece.touch.case == TouchCase::Worn;
+    let has = |kind| piece.electrodes.iter().any(|electrode| electrode.kind == kind);
+    let mut list = electrode_cautions(has(ElectrodeKind::Stimulates), has(ElectrodeKind::Reads));
+    let on_skin = !list.is_empty();
+    if !piece.pads.is_empty() || !on_skin {
+        list.push(SAFETY);
+    }
+    let worn = on_skin || piece.stack.ground == GroundKind::Body || piece.touch.case == TouchCase::Worn;
     if worn {
         list.push(MEDICAL);
     }
-    if worn || piece.stack.overlay.is_empty() {
+    // Electrodes say more of skin themselves.
+    if !on_skin && (worn || piece.stack.overlay.is_empty()) {
         list.push(SKIN);
     }
     list.push(if piece.touch.case == TouchCase::Earthed { MAINS } else { BATTERY });

@@ -1,5 +1,6 @@
 //! A piece: what the customer wants stitched, in SI, and what can be wrong with it.
 
+use super::electrode::{Electrode, MOST_ELECTRODES};
 use super::{Feature, Order};
 use crate::electrostatics::{Aim, Choice, Figure, Outline};
 use crate::geometry::{self, Extent, MOST_CORNERS, Point, PolygonFault};
@@ -25,6 +26,8 @@ pub struct Piece {
     pub stack: Stack,
     /// Touch pads with their runs.
     pub pads: Vec<Pad>,
+    /// Areas on skin that read or stimulate, with their runs.
+    pub electrodes: Vec<Electrode>,
     /// Touch-sensing input of the pads.
     pub controller: ControllerChoice,
     /// Finger and way back; of no account without pads.
@@ -571,12 +574,12 @@ fn edge_high(quantity: &Quantity) -> f64 {
 impl Piece {
     /// How many features it has.
     pub fn features(&self) -> usize {
-        self.pads.len()
+        self.pads.len() + self.electrodes.len()
     }
 
     /// The conductive threads of its features, one for each; a needle carries one kind.
     pub(super) fn threads(&self) -> impl Iterator<Item = &ThreadChoice> {
-        self.pads.iter().map(|pad| &pad.thread)
+        self.pads.iter().map(|pad| &pad.thread).chain(self.electrodes.iter().map(|electrode| &electrode.thread))
     }
 
     /// Checks the whole piece against the allowed ranges and the library; every fault found is returned.
@@ -595,6 +598,10 @@ impl Piece {
         inspect.count(self.pads.len(), 0, MOST_PADS, "pads", || "/pads".into());
         for (k, pad) in self.pads.iter().enumerate().take(MOST_PADS) {
             pad.check(&mut inspect, library, k);
+        }
+        inspect.count(self.electrodes.len(), 0, MOST_ELECTRODES, "electrodes", || "/electrodes".into());
+        for (k, electrode) in self.electrodes.iter().enumerate().take(MOST_ELECTRODES) {
+            electrode.check(&mut inspect, library, k);
         }
         self.check_controller(&mut inspect, library);
         self.check_touch(&mut inspect);
@@ -738,6 +745,26 @@ fn needed<const N: usize>(fields: &[(&'static str, Option<Measured>); N]) -> Vec
     fields.iter().filter(|(_, given)| given.is_none()).map(|(field, _)| *field).collect()
 }
 
+impl ThreadChoice {
+    /// Checks its numbers and its entry; `pointer` names the thread.
+    pub(super) fn check(&self, inspect: &mut Inspector, library: &Library, pointer: impl Fn() -> String) {
+        for (quantity, given) in [
+            (&units::LINEAR_RESISTANCE, self.linear_resistance_ohm_per_m),
+            (&units::THREAD_DIAMETER, self.diameter_m),
+            (&units::LINEAR_DENSITY, self.linear_density_kg_per_m),
+            (&units::TEMPERATURE_COEFFICIENT, self.temperature_coefficient_per_k),
+        ] {
+            inspect.optional(quantity, given.as_ref(), || format!("{}/{}", pointer(), quantity.field));
+        }
+        let found = self.library.as_deref().is_some_and(|id| library.thread(id).is_some());
+        if !found {
+            let missing = needed(&[("linear_resistance_ohm_per_m", self.linear_resistance_ohm_per_m), ("diameter_mm", self.diameter_m)]);
+            let known: Vec<_> = library.threads.iter().map(|f| f.id).collect();
+            inspect.choice(self.library.as_deref(), &known, found, &missing, pointer);
+        }
+    }
+}
+
 impl Pad {
     fn check(&self, inspect: &mut Inspector, library: &Library, k: usize) {
         let at = |tail: &str| format!("/pads/{k}{tail}");
@@ -747,19 +774,7 @@ impl Pad {
             inspect.number(&units::CENTRE, *x, || format!("/pads/{k}/centre_mm/{axis}"));
         }
         inspect.number(&units::ROTATION, self.rotation_rad, || at("/rotation_deg"));
-        let t = &self.thread;
-        inspect.optional(&units::LINEAR_RESISTANCE, t.linear_resistance_ohm_per_m.as_ref(), || at("/thread/linear_resistance_ohm_per_m"));
-        inspect.optional(&units::THREAD_DIAMETER, t.diameter_m.as_ref(), || at("/thread/diameter_mm"));
-        inspect.optional(&units::LINEAR_DENSITY, t.linear_density_kg_per_m.as_ref(), || at("/thread/linear_density_tex"));
-        inspect.optional(&units::TEMPERATURE_COEFFICIENT, t.temperature_coefficient_per_k.as_ref(), || {
-            at("/thread/temperature_coefficient_per_k")
-        });
-        let found = t.library.as_deref().is_some_and(|id| library.thread(id).is_some());
-        if !found {
-            let missing = needed(&[("linear_resistance_ohm_per_m", t.linear_resistance_ohm_per_m), ("diameter_mm", t.diameter_m)]);
-            let known: Vec<_> = library.threads.iter().map(|f| f.id).collect();
-            inspect.choice(t.library.as_deref(), &known, found, &missing, || at("/thread"));
-        }
+        self.thread.check(inspect, library, || at("/thread"));
         if let Some(fill) = &self.fill {
             inspect.measured(&units::ROW_SPACING, &fill.row_spacing_m, || at("/fill/row_spacing_mm"));
             inspect.measured(&units::STITCH_LENGTH, &fill.stitch_length_m, || at("/fill/stitch_length_mm"));
@@ -867,7 +882,7 @@ impl Run {
         self.stitch.clone().unwrap_or_else(Stitch::usual)
     }
 
-    fn check(&self, inspect: &mut Inspector, at: impl Fn(&str) -> String) {
+    pub(super) fn check(&self, inspect: &mut Inspector, at: impl Fn(&str) -> String) {
         inspect.measured(&units::RUN_LENGTH, &self.length_m, || at("/run/length_mm"));
         inspect.number(&units::PASSES, f64::from(self.passes), || at("/run/passes"));
         match &self.sewn() {

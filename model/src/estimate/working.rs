@@ -59,6 +59,7 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
         writer.settling(&worked);
         writer.chances(&chain, &worked);
     }
+    super::electrode::electrode_steps(piece, &chain, &mut steps);
     steps
 }
 
