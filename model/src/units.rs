@@ -5,8 +5,12 @@
 //! messages, the API document and the spreadsheet reader all take them from here.
 
 mod electrode;
+mod laid_wire;
+mod lights;
 
 pub use electrode::*;
+pub use laid_wire::*;
+pub use lights::*;
 
 /// Vacuum permittivity in F/m (CODATA 2018).
 pub const VACUUM_PERMITTIVITY: f64 = 8.854_187_812_8e-12;

@@ -35,6 +35,10 @@ const HEAT: Caution = Caution {
     subject: "heat",
     text: "Thread that carries current warms up, most at a broken or thin stitch. Limit the supply current at the source; cushions and clothing hold heat, and cloth can char.",
 };
+const WARMTH: Caution = Caution {
+    subject: "warm textiles",
+    text: "What is computed here is no proof that a textile stays safe. Heated cloth falls under product standards and local law; people who sleep, feel little or cannot move away are burnt at temperatures that others bear, and a fold or a cushion doubles the heat. Limit the current, switch off by a sensor that fails safe, and measure a sample in use.",
+};
 const WASHING: Caution = Caution {
     subject: "washing",
     text: "Coated thread loses metal in the wash and its resistance grows; detergent with bleach, heat and rubbing are worst. The numbers here are for new thread. Test washed coupons before promising a service life.",
@@ -47,6 +51,11 @@ const METAL: Caution = Caution {
     subject: "metal frame",
     text: "The estimate takes the frame as tied to circuit ground. A frame left floating changes standing capacitance and signal; a frame that people can touch may have to be earthed under local code.",
 };
+
+/// The cautions of whatever is warmed by a current on purpose or by the way.
+pub fn heat_cautions() -> [Caution; 2] {
+    [WARMTH, HEAT]
+}
 
 /// The cautions that apply to a piece, strongest first.
 pub fn cautions(piece: &Piece) -> Vec<Caution> {

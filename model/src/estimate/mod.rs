@@ -30,7 +30,7 @@ use crate::units::Quantity;
 use crate::verdict::{Bound, CheckKind, Verdict, check_sentence, piece_sentence, stimulation_sentence};
 
 pub use approach::{APPROACH_M, ApproachPoint, approach_curve};
-pub use caution::{Caution, cautions};
+pub use caution::{Caution, cautions, heat_cautions};
 pub use change::{Change, Edit, EditValue, smallest_changes};
 pub use charge_map::{ChargeMap, charge_map};
 pub use electrode::{

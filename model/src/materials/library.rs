@@ -11,8 +11,14 @@ use crate::uncertainty::Measured;
 use crate::units::{self, Quantity};
 
 /// The built-in library.
-pub static LIBRARY: Library =
-    Library { revision: "2026-11-25", threads: &THREADS, fabrics: &FABRICS, controllers: &CONTROLLERS, metals: &METALS, rates: Rates::DEMO };
+pub static LIBRARY: Library = Library {
+    revision: "2026-11-25",
+    threads: &THREADS,
+    fabrics: &FABRICS,
+    controllers: &CONTROLLERS,
+    metals: &METALS,
+    rates: Rates::DEMO,
+};
 
 const fn uniform(quantity: &Quantity, low: f64, high: f64, source: &'static str, status: Status) -> Known {
     Known::new(quantity, Measured::uniform(low, high), source, status)

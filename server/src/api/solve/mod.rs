@@ -3,6 +3,9 @@
 mod capacitance;
 mod conductor;
 mod electrode;
+mod heat;
+mod laid_wire;
+mod light_row;
 mod line;
 mod rows;
 mod stitching;
@@ -10,6 +13,9 @@ mod touch;
 
 pub use capacitance::{CapacitanceAnswer, CapacitanceQuestion};
 pub use electrode::{ElectrodeAnswer, ElectrodeQuestion};
+pub use heat::{HeatAnswer, HeatQuestion};
+pub use laid_wire::{LaidWireAnswer, LaidWireQuestion};
+pub use light_row::{LightRowAnswer, LightRowQuestion};
 pub use line::{LineAnswer, LineQuestion};
 pub use rows::{RowsAnswer, RowsQuestion};
 pub use stitching::{StitchingAnswer, StitchingQuestion};
