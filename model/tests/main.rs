@@ -5,6 +5,7 @@
 mod accuracy;
 mod conduction;
 mod electrode;
+mod electrode_piece;
 mod electrostatics;
 mod estimate;
 mod field_bodies;
@@ -12,6 +13,7 @@ mod field_lines;
 mod field_rect;
 mod field_round;
 mod heat;
+mod laid_wire;
 mod library;
 mod lights;
 mod measured;

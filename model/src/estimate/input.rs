@@ -29,6 +29,8 @@ pub enum Place {
     Stitch(usize),
     /// The terminal of a pad's run.
     Terminal(usize),
+    /// A part of an electrode, by its field; empty for the electrode itself.
+    Electrode(usize, &'static str),
     /// The controller.
     Controller,
     /// Finger and way back.
@@ -90,6 +92,7 @@ impl Input {
             Place::Overlay(k) => format!("{what} of overlay layer {}", k + 1),
             Place::Pad(k) | Place::Shape(k) | Place::Fill(k) | Place::Thread(k) | Place::Guard(k) => format!("{what} of pad {}", k + 1),
             Place::Run(k) | Place::Stitch(k) | Place::Terminal(k) => format!("{what} of the run of pad {}", k + 1),
+            Place::Electrode(k, _) => format!("{what} of electrode {}", k + 1),
             Place::Stack | Place::Controller | Place::Touch | Place::Piece => what.to_owned(),
             Place::Method(k, of) => format!("error of the method for the {of} of pad {}", k + 1),
         }
@@ -110,6 +113,8 @@ impl Input {
             Place::Run(k) => format!("/pads/{k}/run/{field}"),
             Place::Stitch(k) => format!("/pads/{k}/run/stitch/{field}"),
             Place::Terminal(k) => format!("/pads/{k}/run/terminal/{field}"),
+            Place::Electrode(k, "") => format!("/electrodes/{k}/{field}"),
+            Place::Electrode(k, part) => format!("/electrodes/{k}/{part}/{field}"),
             Place::Controller => format!("/controller/{field}"),
             Place::Touch => format!("/touch/{field}"),
             Place::Piece => format!("/{field}"),
@@ -141,7 +146,7 @@ impl Input {
     }
 
     /// Whether a stitched coupon can measure it. Fingers, rooms and datasheets are not in a coupon.
-    pub const fn coupon_measures(&self) -> bool {
+    pub fn coupon_measures(&self) -> bool {
         match self.place {
             Place::Base(_)
             | Place::Overlay(_)
@@ -154,6 +159,7 @@ impl Input {
             | Place::Run(_)
             | Place::Stitch(_)
             | Place::Terminal(_) => true,
+            Place::Electrode(_, part) => super::electrode::coupon_measures(part, self.quantity.field),
             Place::Controller | Place::Touch | Place::Piece | Place::Method(..) => false,
         }
     }
@@ -173,6 +179,7 @@ impl Input {
             return format!("{how}: that fixes the {name}.");
         }
         match self.place {
+            Place::Electrode(_, part) => super::electrode::coupon(part, &name),
             Place::Thread(_) if self.quantity.field == "diameter_mm" => {
                 format!("Measure the thread under a microscope, as it lies in a stitched row: that fixes the {name}.")
             }
@@ -230,6 +237,11 @@ impl<'a> Register<'a> {
     /// For one feature, over the inputs of the piece.
     pub(super) fn of_feature(shared: &'a [Input]) -> Self {
         Self { shared, own: Vec::with_capacity(24) }
+    }
+
+    /// Number that the next input gets.
+    pub(super) fn next_number(&self) -> usize {
+        self.shared.len() + self.own.len()
     }
 
     /// How many inputs this register has added itself.

@@ -33,13 +33,16 @@ pub use crate::electrostatics::field::ChargeCell;
 use crate::materials::Library;
 use crate::uncertainty::Share;
 use crate::units::Quantity;
-use crate::verdict::{Bound, CheckKind, Verdict, check_sentence, piece_sentence};
+use crate::verdict::{Bound, CheckKind, Verdict, check_sentence, piece_sentence, stimulation_sentence};
 
 pub use approach::{APPROACH_M, ApproachPoint, approach_curve};
-pub use caution::{Caution, cautions};
+pub use caution::{Caution, cautions, heat_cautions};
 pub use change::{Change, Edit, EditValue, smallest_changes};
 pub use charge_map::{ChargeMap, charge_map};
-pub use electrode::electrode_cautions;
+pub use electrode::{
+    AmplifierChoice, ContactChoice, Electrode, ElectrodeKind, ElectrodeResult, ElectrodeTexture, Fit, MOST_ELECTRODES, Pair, PulseChoice,
+    ReadingResult, StimulationResult, electrode_cautions,
+};
 pub use feature::Feature;
 pub use input::{Input, Origin, Place};
 pub use order::{MOST_QUANTITIES, Order, check_rates};
@@ -65,6 +68,8 @@ pub struct Estimate {
     pub checks: Vec<Check>,
     /// What is predicted for each pad.
     pub pads: Vec<PadResult>,
+    /// What is predicted for each electrode.
+    pub electrodes: Vec<ElectrodeResult>,
     /// Every number that went in; `Share::input` counts in this list.
     pub inputs: Vec<Input>,
     /// The layers as resolved against the library: name, thickness m, relative permittivity; base, then overlay.
@@ -196,6 +201,9 @@ impl Estimate {
         let check = &self.checks[self.weakest];
         let measure = check.measure.map(|input| self.inputs[input].name());
         let name = check.feature.and_then(|feature| self.feature_name(feature));
+        if self.verdict == Verdict::MeasureFirst && matches!(check.kind, CheckKind::CurrentDensity | CheckKind::ChargePerPhase) {
+            return stimulation_sentence(name.unwrap_or("an electrode"));
+        }
         piece_sentence(self.verdict, self.checks.len(), self.chance, check.kind.title(), name, measure.as_deref())
     }
 
@@ -203,7 +211,8 @@ impl Estimate {
     pub fn feature_name(&self, feature: Feature) -> Option<&str> {
         match feature {
             Feature::Pad(k) => self.pads.get(k).map(|pad| pad.name.as_str()),
-            Feature::LightRow(_) | Feature::Electrode(_) | Feature::LaidWire(_) => None,
+            Feature::Electrode(k) => self.electrodes.get(k).map(|electrode| electrode.name.as_str()),
+            Feature::LightRow(_) | Feature::LaidWire(_) => None,
         }
     }
 }

@@ -24,7 +24,7 @@ use crate::units::{self, Quantity};
 /// What is shared by all pads of a piece.
 pub(super) struct PieceChain<'a> {
     pub(super) piece: &'a Piece,
-    library: &'a Library,
+    pub(super) library: &'a Library,
     pub(super) inputs: Vec<Input>,
     pub(super) shared: Shared,
 }
@@ -237,6 +237,7 @@ impl<'a> PieceChain<'a> {
             result.neighbour = felt[k].as_ref().map(|f| Neighbour { pad: f.other, signal_f: f.signal_f.value });
             results.push(result);
         }
+        let electrodes = super::electrode::electrodes(&self, &mut verdicts.checks, &mut inputs, &mut notes);
         verdicts.piece();
         let checks = verdicts.checks;
         let weakest = checks::weakest(&checks, 0);
@@ -246,6 +247,7 @@ impl<'a> PieceChain<'a> {
             weakest,
             checks,
             pads: results,
+            electrodes,
             inputs,
             base: self.resolved(&self.piece.stack.base, 0),
             overlay: self.resolved(&self.piece.stack.overlay, self.shared.base_layers),
@@ -286,6 +288,11 @@ impl<'a> PieceChain<'a> {
         let entry = pad.thread.library.as_deref().and_then(|id| self.library.thread(id));
         let diameter = pad.thread.diameter_m.or(entry.map(|e| e.diameter_m.measured))?;
         pad.fill.as_ref().map(|fill| Rows { row_spacing_m: fill.row_spacing_m.value, thread_diameter_m: diameter.value })
+    }
+
+    /// Thickness that the needle passes.
+    pub(super) fn sewn_m(&self) -> &Linear {
+        &self.shared.sewn_m
     }
 
     /// Thickness and permittivity of the base layers and of the overlay layers.

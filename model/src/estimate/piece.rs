@@ -1,5 +1,6 @@
 //! A piece: what the customer wants stitched, in SI, and what can be wrong with it.
 
+use super::electrode::{Electrode, MOST_ELECTRODES};
 use super::{Feature, Order};
 use crate::electrostatics::{Aim, Choice, Figure, Outline};
 use crate::geometry::{self, Extent, MOST_CORNERS, Point, PolygonFault};
@@ -25,6 +26,8 @@ pub struct Piece {
     pub stack: Stack,
     /// Touch pads with their runs.
     pub pads: Vec<Pad>,
+    /// Areas on skin that read or stimulate, with their runs.
+    pub electrodes: Vec<Electrode>,
     /// Touch-sensing input of the pads.
     pub controller: ControllerChoice,
     /// Finger and way back; of no account without pads.
@@ -634,12 +637,12 @@ fn edge_high(quantity: &Quantity) -> f64 {
 impl Piece {
     /// How many features it has.
     pub fn features(&self) -> usize {
-        self.pads.len()
+        self.pads.len() + self.electrodes.len()
     }
 
     /// The conductive threads of its features, one for each; a needle carries one kind.
     pub(super) fn threads(&self) -> impl Iterator<Item = &ThreadChoice> {
-        self.pads.iter().map(|pad| &pad.thread)
+        self.pads.iter().map(|pad| &pad.thread).chain(self.electrodes.iter().map(|electrode| &electrode.thread))
     }
 
     /// Checks the whole piece against the allowed ranges and the library; every fault found is returned.
@@ -658,6 +661,10 @@ impl Piece {
         inspect.count(self.pads.len(), 0, MOST_PADS, "pads", || "/pads".into());
         for (k, pad) in self.pads.iter().enumerate().take(MOST_PADS) {
             pad.check(&mut inspect, library, k);
+        }
+        inspect.count(self.electrodes.len(), 0, MOST_ELECTRODES, "electrodes", || "/electrodes".into());
+        for (k, electrode) in self.electrodes.iter().enumerate().take(MOST_ELECTRODES) {
+            electrode.check(&mut inspect, library, k);
         }
         self.check_controller(&mut inspect, library);
         self.check_touch(&mut inspect);
@@ -949,7 +956,7 @@ impl Run {
         self.stitch.clone().unwrap_or_else(Stitch::usual)
     }
 
-    fn check(&self, inspect: &mut Inspector, at: impl Fn(&str) -> String) {
+    pub(super) fn check(&self, inspect: &mut Inspector, at: impl Fn(&str) -> String) {
         inspect.measured(&units::RUN_LENGTH, &self.length_m, || at("/run/length_mm"));
         inspect.number(&units::PASSES, f64::from(self.passes), || at("/run/passes"));
         match &self.sewn() {
@@ -964,7 +971,7 @@ impl Run {
         inspect.optional(&units::INTERLACE_FRACTION, self.interlace_fraction.as_ref(), || at("/run/interlace_fraction"));
         inspect.optional(&units::STITCH_CONTACT, self.stitch_contact_ohm.as_ref(), || at("/run/stitch_contact_ohm"));
         inspect.optional(&units::CONTACT_RESISTANCE, self.contact_resistance_ohm.as_ref(), || at("/run/terminal/contact_resistance_ohm"));
-        inspect.optional(&units::PITCH, self.terminal.pitch_m.as_ref(), || at("/run/terminal/pitch_mm"));
+        inspect.optional(&units::TERMINAL_PITCH, self.terminal.pitch_m.as_ref(), || at("/run/terminal/pitch_mm"));
         inspect.optional(&units::HOLE, self.terminal.hole_diameter_m.as_ref(), || at("/run/terminal/hole_diameter_mm"));
         if self.terminal.hole_diameter_m.is_some() && self.terminal.kind != Some(TerminalKind::Board) {
             let given = self.terminal.kind.map_or("a terminal of no kind", TerminalKind::word);

@@ -28,7 +28,7 @@ pub(super) fn terminal_values(
 ) -> TerminalValues {
     let needle_m = Linear::exact(machine.needle_diameter_m);
     let free_m = terminal.pitch_m.map(|given| {
-        let pitch = register.given(Place::Terminal(k), &units::PITCH, given);
+        let pitch = register.given(Place::Terminal(k), &units::TERMINAL_PITCH, given);
         pitch.plus(-1.0, if width_m.value >= needle_m.value { width_m } else { &needle_m })
     });
     let hole_m = terminal.hole_diameter_m.map(|given| {

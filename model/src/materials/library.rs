@@ -5,13 +5,20 @@
 //! not a datasheet: measure a coupon, or give the number with its spread.
 
 use super::Status::{CommonPractice, FromMemory, Published};
+use super::metal::METALS;
 use super::{Controller, Fabric, Known, Library, Rates, Status, Thread};
 use crate::uncertainty::Measured;
 use crate::units::{self, Quantity};
 
 /// The built-in library.
-pub static LIBRARY: Library =
-    Library { revision: "2026-11-25", threads: &THREADS, fabrics: &FABRICS, controllers: &CONTROLLERS, rates: Rates::DEMO };
+pub static LIBRARY: Library = Library {
+    revision: "2026-11-25",
+    threads: &THREADS,
+    fabrics: &FABRICS,
+    controllers: &CONTROLLERS,
+    metals: &METALS,
+    rates: Rates::DEMO,
+};
 
 const fn uniform(quantity: &Quantity, low: f64, high: f64, source: &'static str, status: Status) -> Known {
     Known::new(quantity, Measured::uniform(low, high), source, status)

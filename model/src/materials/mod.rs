@@ -1,10 +1,11 @@
-//! Threads, fabrics, controllers and the shop's rates: what is known of them, how well, and from where.
+//! Threads, fabrics, controllers, metals and the shop's rates: what is known of them, how well, and from where.
 //!
 //! The data stand in one file, `library.rs`. They are Rust tables rather than a parsed text so that a wrong
 //! name or a missing source is found by the compiler and the model needs no parser.
 
 mod conductor;
 mod library;
+mod metal;
 mod rates;
 mod skin;
 mod wet;
@@ -17,6 +18,7 @@ pub use conductor::{
     yarn_diameter_m,
 };
 pub use library::LIBRARY;
+pub use metal::{ConductorClass, Metal, conductor_sections_mm2, largest_ohm_per_m};
 pub use rates::{GivenRates, KnownPrice, PRICES, Price, RATES, Rate, Rates};
 pub use skin::{BodySignal, COMMON_MODE, MOST_PRESSURE_PA, SKIN_NOISE, Skin, SkinContact, TISSUE};
 pub use wet::wet_permittivity;
@@ -138,6 +140,8 @@ pub struct Library {
     pub fabrics: &'static [Fabric],
     /// Touch-sensing inputs.
     pub controllers: &'static [Controller],
+    /// Metals of wires.
+    pub metals: &'static [Metal],
     /// Pace and prices of the shop.
     pub rates: Rates,
 }
@@ -151,6 +155,11 @@ impl Library {
     /// The fabric with this id.
     pub fn fabric(&self, id: &str) -> Option<&Fabric> {
         self.fabrics.iter().find(|f| f.id == id)
+    }
+
+    /// The metal with this id.
+    pub fn metal(&self, id: &str) -> Option<&Metal> {
+        self.metals.iter().find(|m| m.id == id)
     }
 
     /// The controller with this id.

@@ -38,7 +38,7 @@ pub const ROW_CONTACT: Quantity = Quantity::new("row_contact_ohm", "contact resi
 /// Sheet resistance of the conductive cloth of a solid pad: of a square of any size.
 pub const SHEET_RESISTANCE: Quantity = Quantity::new("sheet_resistance_ohm_sq", "sheet resistance of the cloth", "ohm", 1.0, 1e-4, 1e6);
 /// Distance between the middles of neighbouring contacts of a terminal.
-pub const PITCH: Quantity = Quantity::new("pitch_mm", "pitch of the terminal", "mm", 1e3, 0.2, 100.0);
+pub const TERMINAL_PITCH: Quantity = Quantity::new("pitch_mm", "pitch of the terminal", "mm", 1e3, 0.2, 100.0);
 /// Hole of a board that the needle goes through.
 pub const HOLE: Quantity = Quantity::new("hole_diameter_mm", "hole of the board", "mm", 1e3, 0.2, 20.0);
 /// Blade of the needle.

@@ -326,13 +326,19 @@ struct LibraryEntry {
     library: &'static str,
 }
 
-/// A caution that applies to the piece.
-#[derive(Serialize, ToSchema)]
+/// A caution that applies.
+#[derive(Debug, Serialize, ToSchema)]
 pub struct CautionAnswer {
     /// What it is about.
     subject: &'static str,
     /// The words.
     text: &'static str,
+}
+
+impl From<model::Caution> for CautionAnswer {
+    fn from(caution: model::Caution) -> Self {
+        Self { subject: caution.subject, text: caution.text }
+    }
 }
 
 /// One step of the working.
@@ -405,7 +411,7 @@ impl<'a> EstimateAnswer<'a> {
             },
             inputs: with_inputs.then(|| estimate.inputs.iter().filter_map(InputAnswer::new).collect()),
             changes: changes.iter().map(ChangeAnswer::new).collect(),
-            cautions: model::cautions(piece).into_iter().map(|c| CautionAnswer { subject: c.subject, text: c.text }).collect(),
+            cautions: model::cautions(piece).into_iter().map(Into::into).collect(),
             notes: &estimate.notes,
             production: estimate.production.as_ref().map(|p| ProductionAnswer::new(p, with_inputs)),
             working: working.map(|steps| steps.iter().map(|s| StepAnswer::new(s, estimate)).collect()),

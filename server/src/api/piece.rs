@@ -378,6 +378,7 @@ impl From<Piece> for model::Piece {
             quantity: wire.quantity.unwrap_or(1),
             stack: wire.stack.map(Into::into).unwrap_or_default(),
             pads: wire.pads.into_iter().flatten().map(Into::into).collect(),
+            electrodes: Vec::new(),
             controller: wire.controller.map(Into::into).unwrap_or_default(),
             touch: wire.touch.map_or_else(battery, Into::into),
             temperature_k: wire.temperature_c.map(|n| n.0),

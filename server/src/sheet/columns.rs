@@ -406,7 +406,7 @@ pub static COLUMNS: [Column; 73] = [
         &["contact pitch", "pitch of the terminal"],
         "",
         "/pads/0/run/terminal/pitch_mm",
-        Takes::Number(&units::PITCH, |d, _| &mut d.terminal_pitch),
+        Takes::Number(&units::TERMINAL_PITCH, |d, _| &mut d.terminal_pitch),
     ),
     column(
         "terminal_hole_mm",

@@ -247,6 +247,7 @@ impl Reader<'_> {
                 },
                 guard,
             }],
+            electrodes: Vec::new(),
             controller: draft.controller,
             touch: Touch {
                 case: draft.touch_case.unwrap_or(TouchCase::Battery),
