@@ -36,6 +36,7 @@ pub mod electrostatics;
 pub mod examples;
 pub mod geometry;
 pub mod heat;
+pub mod laid_wire;
 pub mod lights;
 pub mod materials;
 pub mod money;

@@ -5,9 +5,13 @@
 //! messages, the API document and the spreadsheet reader all take them from here.
 
 mod electrode;
+mod laid_wire;
+mod lights;
 mod run;
 
 pub use electrode::*;
+pub use laid_wire::*;
+pub use lights::*;
 pub use run::*;
 
 /// Vacuum permittivity in F/m (CODATA 2018).

@@ -76,7 +76,8 @@ fn the_working_can_be_repeated_by_hand() {
     let signal = pf * ret / (pf + ret) + input("S", "C_PG touched") - input("S", "C_PG untouched");
     close("S", signal, result("S").result, 1e-9);
     let elmore = input("T_E", "R_s") * (input("T_E", "C_run") + input("T_E", "C_load"))
-        + input("T_E", "R_run") * (input("T_E", "C_run") / 2.0 + input("T_E", "C_load"));
+        + input("T_E", "R_run") * (input("T_E", "C_run") / 2.0 + input("T_E", "C_load"))
+        + input("T_E", "R_pad") * input("T_E", "C_load");
     close("T_E", elmore * 1e-6, result("T_E").result, 1e-9);
     // And the results are those of the estimate.
     let pad = &of(&piece).pads[0];

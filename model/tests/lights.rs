@@ -147,7 +147,7 @@ fn check_laws(row: &LightRow<'_>, lit: &LitRow) {
         assert!(lit.current_a[k].is_finite() && lit.feed_v[k].is_finite() && lit.return_v[k].is_finite());
     }
     // Power in is power out.
-    let lights_w: f64 = (0..n).map(|k| lit.current_a[k] * (lit.feed_v[k] - lit.return_v[k])).sum();
+    let lights_w = lit.lights_w();
     let given_w = row.supply_v * lit.supply_a;
     let spent_w = lights_w + lit.run_loss_w + lit.source_loss_w;
     let slack = (BALANCE * n as f64 + lit.relative_error) * row.supply_v * scale;

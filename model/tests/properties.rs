@@ -84,7 +84,7 @@ prop_compose! {
         let pad = &mut piece.pads[0];
         pad.shape = shape;
         pad.thread.library = Some(LIBRARY.threads[thread].id.into());
-        pad.fill = rows.map(|row_spacing_m| Fill { row_spacing_m, stitch_length_m: Measured::exact(3e-3) });
+        pad.fill = rows.map(|row_spacing_m| Fill { row_spacing_m, stitch_length_m: Measured::exact(3e-3), row_contact_ohm: None });
         pad.run.length_m = length;
         pad.run.passes = passes;
         pad.run.stitch = Some(stitch);

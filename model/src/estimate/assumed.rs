@@ -1,6 +1,6 @@
 //! What is assumed where a piece says nothing: each with spread, source and status, and shown with every answer.
 
-use super::{Stitch, TouchCase};
+use super::{Stitch, TerminalKind, TouchCase};
 use crate::materials::{Known, Status};
 use crate::uncertainty::Measured;
 use crate::units;
@@ -97,6 +97,66 @@ pub(super) static CONTACT: Known = Known::new(
     Measured::uniform(0.1, 2.0),
     "stitched-down or crimped terminal in good order",
     Status::CommonPractice,
+);
+
+/// Contact between the threads of a stitch.
+pub(super) static STITCH_CONTACT: Known = Known::new(
+    &units::STITCH_CONTACT,
+    Measured::uniform(0.1, 3.0),
+    "of the order of 0.3 ohm between interlaced silver-coated yarns (Text. Res. J. 2014, doi 10.1177/0040517514532158, abstract); widened for stitches by judgement",
+    Status::CommonPractice,
+);
+
+/// Resistance of one terminal by its kind.
+pub(super) fn terminal_contact(kind: Option<TerminalKind>) -> &'static Known {
+    static BOARD: Known = Known::new(
+        &units::CONTACT_RESISTANCE,
+        Measured::uniform(0.1, 2.0),
+        "thread sewn down over plated holes, several stitches; no source",
+        Status::CommonPractice,
+    );
+    static SNAP: Known = Known::new(
+        &units::CONTACT_RESISTANCE,
+        Measured::uniform(0.02, 1.0),
+        "press stud over stitched thread, both threads pinched; no source",
+        Status::CommonPractice,
+    );
+    static CRIMP: Known = Known::new(
+        &units::CONTACT_RESISTANCE,
+        Measured::uniform(0.01, 0.5),
+        "crimp that bites through stitched thread, both threads pinched; no source",
+        Status::CommonPractice,
+    );
+    match kind {
+        None => &CONTACT,
+        Some(TerminalKind::Board) => &BOARD,
+        Some(TerminalKind::Snap) => &SNAP,
+        Some(TerminalKind::Crimp) => &CRIMP,
+    }
+}
+
+/// Sheet resistance of the cloth of a solid pad.
+pub(super) static SHEET_RESISTANCE: Known = Known::new(
+    &units::SHEET_RESISTANCE,
+    Measured::uniform(0.02, 1.0),
+    "metallised woven or knitted cloth; no source",
+    Status::CommonPractice,
+);
+
+/// Growth in a wash where a thread is given by numbers.
+pub(super) static GROWTH_PER_WASH: Known = Known::new(
+    &units::GROWTH_PER_WASH,
+    Measured::uniform(0.0, 4.0),
+    "between solid steel and coated thread; no source, judgement",
+    Status::CommonPractice,
+);
+
+/// Growth by stretch where a thread is given by numbers.
+pub(super) static STRETCH_FACTOR: Known = Known::new(
+    &units::STRETCH_FACTOR,
+    Measured::uniform(0.0, 5.0),
+    "2 for solid metal of constant volume, more where a coating cracks, less while the thread only straightens",
+    Status::FromMemory,
 );
 
 /// Growth of a thread's resistance where thread is given by numbers.

@@ -1,6 +1,6 @@
 //! Cautions that apply to a piece. They defer to local codes and licensed practice.
 
-use super::{GroundKind, Piece, TouchCase};
+use super::{ElectrodeKind, GroundKind, Piece, TouchCase, electrode_cautions};
 
 /// A caution: what it is about, and the words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,9 +35,17 @@ const HEAT: Caution = Caution {
     subject: "heat",
     text: "Thread that carries current warms up, most at a broken or thin stitch. Limit the supply current at the source; cushions and clothing hold heat, and cloth can char.",
 };
+const WARMTH: Caution = Caution {
+    subject: "warm textiles",
+    text: "What is computed here is no proof that a textile stays safe. Heated cloth falls under product standards and local law; people who sleep, feel little or cannot move away are burnt at temperatures that others bear, and a fold or a cushion doubles the heat. Limit the current, switch off by a sensor that fails safe, and measure a sample in use.",
+};
 const WASHING: Caution = Caution {
     subject: "washing",
     text: "Coated thread loses metal in the wash and its resistance grows; detergent with bleach, heat and rubbing are worst. The numbers here are for new thread. Test washed coupons before promising a service life.",
+};
+const WASHED: Caution = Caution {
+    subject: "washing",
+    text: "The resistances here are for washed thread, by a growth per wash that is an order of magnitude and no measurement unless it was given; contacts and terminals count as new. Detergent with bleach, heat and rubbing are worst, and a wash can break stitches. Wash coupons as the piece will be washed before promising a service life.",
 };
 const WET: Caution = Caution {
     subject: "wet cover",
@@ -48,14 +56,25 @@ const METAL: Caution = Caution {
     text: "The estimate takes the frame as tied to circuit ground. A frame left floating changes standing capacitance and signal; a frame that people can touch may have to be earthed under local code.",
 };
 
+/// The cautions of whatever is warmed by a current on purpose or by the way.
+pub fn heat_cautions() -> [Caution; 2] {
+    [WARMTH, HEAT]
+}
+
 /// The cautions that apply to a piece, strongest first.
 pub fn cautions(piece: &Piece) -> Vec<Caution> {
-    let mut list = vec![SAFETY];
-    let worn = piece.stack.ground == GroundKind::Body || piece.touch.case == TouchCase::Worn;
+    let has = |kind| piece.electrodes.iter().any(|electrode| electrode.kind == kind);
+    let mut list = electrode_cautions(has(ElectrodeKind::Stimulates), has(ElectrodeKind::Reads));
+    let on_skin = !list.is_empty();
+    if !piece.pads.is_empty() || !on_skin {
+        list.push(SAFETY);
+    }
+    let worn = on_skin || piece.stack.ground == GroundKind::Body || piece.touch.case == TouchCase::Worn;
     if worn {
         list.push(MEDICAL);
     }
-    if worn || piece.stack.overlay.is_empty() {
+    // Electrodes say more of skin themselves.
+    if !on_skin && (worn || piece.stack.overlay.is_empty()) {
         list.push(SKIN);
     }
     list.push(if piece.touch.case == TouchCase::Earthed { MAINS } else { BATTERY });
@@ -65,6 +84,6 @@ pub fn cautions(piece: &Piece) -> Vec<Caution> {
     if piece.stack.base.iter().chain(&piece.stack.overlay).any(|layer| layer.water_fraction.is_some()) {
         list.push(WET);
     }
-    list.extend([HEAT, WASHING]);
+    list.extend([HEAT, if piece.after_washes > 0 { WASHED } else { WASHING }]);
     list
 }

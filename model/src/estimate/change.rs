@@ -4,11 +4,12 @@
 //! pull that makes the whole piece comfortable is sought by bisection. Levers that cannot get there alone are left
 //! out, unless none can: then those that get the furthest are named.
 
+use super::electrode::{grow_electrodes, more_touching, reading_electrodes, scale_fit, scale_input};
 use super::{
     Bobbin, ControllerChoice, Estimate, Faults, Feature, GroundKind, LayerChoice, Pad, Piece, Shape, Stitch, TouchCase, estimate,
     estimate_alone,
 };
-use crate::materials::Library;
+use crate::materials::{Library, Skin};
 use crate::uncertainty::{Measured, Spread};
 use crate::units::{self, Quantity, percent, significant};
 use crate::verdict::{CheckKind, StitchLimit, Verdict};
@@ -83,7 +84,7 @@ pub fn smallest_changes(piece: &Piece, library: &Library, now: &Estimate) -> Vec
     if now.verdict == Verdict::Comfortable {
         return Vec::new();
     }
-    let need = Need::of(now);
+    let need = Need::of(piece, now);
     let trials: Vec<Trial> =
         Lever::ALL.iter().filter(|lever| lever.helps(&need)).filter_map(|lever| lever.smallest(piece, library, &need, now)).collect();
     let reach = |t: &Trial| t.after.verdict == Verdict::Comfortable;
@@ -95,14 +96,15 @@ pub fn smallest_changes(piece: &Piece, library: &Library, now: &Estimate) -> Vec
     kept.into_iter().map(|t| t.describe(now)).collect()
 }
 
-/// Which kinds of check are not comfortable, and on which pads.
+/// Which kinds of check are not comfortable, and on which features.
 struct Need {
     pads: Vec<usize>,
+    electrodes: Vec<usize>,
     kinds: Vec<CheckKind>,
 }
 
 impl Need {
-    fn of(now: &Estimate) -> Self {
+    fn of(piece: &Piece, now: &Estimate) -> Self {
         let (mut pads, mut kinds) = (Vec::new(), Vec::new());
         for check in now.checks.iter().filter(|c| c.verdict != Verdict::Comfortable) {
             if let Some(Feature::Pad(k)) = check.feature
@@ -114,7 +116,8 @@ impl Need {
                 kinds.push(check.kind);
             }
         }
-        Self { pads, kinds }
+        let open = now.checks.iter().filter(|c| c.verdict != Verdict::Comfortable);
+        Self { pads, electrodes: reading_electrodes(piece, open), kinds }
     }
 
     fn has(&self, kinds: &[CheckKind]) -> bool {
@@ -139,6 +142,15 @@ enum Lever {
     OtherController,
     RunStitch,
     FillStitch,
+    WiderPitch,
+    LargerHoles,
+    LargerElectrodes,
+    HigherInputResistance,
+    SmallerInputCapacitance,
+    FirmerFit,
+    LooserFit,
+    DampElectrodes,
+    GelElectrodes,
 }
 
 struct Trial {
@@ -149,7 +161,7 @@ struct Trial {
 }
 
 impl Lever {
-    const ALL: [Self; 15] = [
+    const ALL: [Self; 24] = [
         Self::LargerPads,
         Self::SmallerPads,
         Self::ThinnerOverlay,
@@ -165,6 +177,15 @@ impl Lever {
         Self::OtherController,
         Self::RunStitch,
         Self::FillStitch,
+        Self::WiderPitch,
+        Self::LargerHoles,
+        Self::LargerElectrodes,
+        Self::HigherInputResistance,
+        Self::SmallerInputCapacitance,
+        Self::FirmerFit,
+        Self::LooserFit,
+        Self::DampElectrodes,
+        Self::GelElectrodes,
     ];
 
     const fn what(self) -> &'static str {
@@ -184,11 +205,23 @@ impl Lever {
             Self::OtherController => "another kind of controller",
             Self::RunStitch => "another stitch length of the run",
             Self::FillStitch => "another stitch length of the fill",
+            Self::WiderPitch => "a wider pitch of the terminal",
+            Self::LargerHoles => "larger holes of the board",
+            Self::LargerElectrodes => "larger electrodes",
+            Self::HigherInputResistance => "an amplifier of higher input resistance",
+            Self::SmallerInputCapacitance => "less capacitance at the amplifier's input: a shorter or guarded lead",
+            Self::FirmerFit => "a firmer fit",
+            Self::LooserFit => "a looser fit",
+            Self::DampElectrodes => "the electrodes moistened",
+            Self::GelElectrodes => "gel under the electrodes",
         }
     }
 
     fn helps(self, need: &Need) -> bool {
-        use CheckKind::{Clearance, RunResistance, Settling, Signal, StandingCapacitance, Stitchable};
+        use CheckKind::{
+            Clearance, CommonMode, Fit, Noise, ReadOutLoss, RunResistance, Settling, Signal, StandingCapacitance, Stitchable, TerminalHole,
+            TerminalPitch,
+        };
         match self {
             Self::LargerPads => need.has(&[Signal]),
             Self::SmallerPads => need.has(&[StandingCapacitance, Settling, Clearance]),
@@ -203,6 +236,11 @@ impl Lever {
             Self::OtherController => need.has(&[Signal, StandingCapacitance, Settling, RunResistance]),
             Self::RunStitch => need.has(&[Stitchable(StitchLimit::RunStitch)]),
             Self::FillStitch => need.has(&[Stitchable(StitchLimit::FillStitch)]),
+            Self::WiderPitch => need.has(&[TerminalPitch]),
+            Self::LargerHoles => need.has(&[TerminalHole]),
+            Self::LargerElectrodes | Self::DampElectrodes | Self::GelElectrodes => need.has(&[ReadOutLoss, Noise, CommonMode]),
+            Self::HigherInputResistance | Self::SmallerInputCapacitance => need.has(&[ReadOutLoss, CommonMode]),
+            Self::FirmerFit | Self::LooserFit => need.has(&[Fit]),
         }
     }
 
@@ -215,7 +253,11 @@ impl Lever {
             Self::ShorterRuns => Some(0.1),
             Self::ThickerBase => Some(5.0),
             Self::LongerCharge => Some(20.0),
-            Self::WiderRows => Some(4.0),
+            Self::WiderRows | Self::WiderPitch | Self::LargerHoles | Self::FirmerFit => Some(4.0),
+            Self::LargerElectrodes => Some(2.5),
+            Self::HigherInputResistance => Some(1000.0),
+            Self::SmallerInputCapacitance => Some(0.02),
+            Self::LooserFit => Some(0.25),
             _ => None,
         }
     }
@@ -257,7 +299,7 @@ impl Lever {
         match self {
             Self::LargerPads | Self::SmallerPads => {
                 for &k in &need.pads {
-                    scale_shape(&mut piece.pads[k].shape, factor, k, &mut edits);
+                    scale_shape(&mut piece.pads[k].shape, factor, &format!("/pads/{k}/shape"), &mut edits);
                 }
             }
             Self::ThinnerOverlay => scale_thickest("overlay", &mut piece.stack.overlay, library, factor, &mut edits),
@@ -274,6 +316,18 @@ impl Lever {
                     piece.controller.charge_time_s = Some(time);
                 }
             }
+            Self::WiderPitch | Self::LargerHoles => {
+                for &k in &need.pads {
+                    let terminal = &mut piece.pads[k].run.terminal;
+                    let (number, quantity) = match self {
+                        Self::WiderPitch => (&mut terminal.pitch_m, &units::TERMINAL_PITCH),
+                        _ => (&mut terminal.hole_diameter_m, &units::HOLE),
+                    };
+                    if let Some(number) = number {
+                        scaled(number, quantity, factor, format!("/pads/{k}/run/terminal"), &mut edits);
+                    }
+                }
+            }
             Self::WiderRows | Self::CloserRows => {
                 for &k in &need.pads {
                     if let Some(fill) = &mut piece.pads[k].fill {
@@ -281,6 +335,10 @@ impl Lever {
                     }
                 }
             }
+            Self::LargerElectrodes => grow_electrodes(piece, &need.electrodes, factor, &mut edits),
+            Self::HigherInputResistance => scale_input(piece, &need.electrodes, &units::INPUT_RESISTANCE, factor, &mut edits),
+            Self::SmallerInputCapacitance => scale_input(piece, &need.electrodes, &units::INPUT_CAPACITANCE, factor, &mut edits),
+            Self::FirmerFit | Self::LooserFit => scale_fit(piece, &need.electrodes, factor, &mut edits),
             _ => {}
         }
         edits
@@ -293,6 +351,9 @@ impl Lever {
             let mut edits = Vec::new();
             for &k in &need.pads {
                 choice.apply(&mut changed.pads[k], library, k, &mut edits);
+            }
+            if let Choice::Wetter(skin) = choice {
+                more_touching(&mut changed, &need.electrodes, skin, &mut edits);
             }
             if choice == Choice::Earth {
                 edits.push(Edit {
@@ -362,6 +423,9 @@ impl Lever {
             }
             Self::RunStitch => vec![(0.2, Choice::RunStitch)],
             Self::FillStitch => vec![(0.2, Choice::FillStitch)],
+            // A garment that must be moistened is some trouble, one with gel more.
+            Self::DampElectrodes => vec![(1.0, Choice::Wetter(Skin::Damp))],
+            Self::GelElectrodes => vec![(2.0, Choice::Wetter(Skin::Gel))],
             _ => Vec::new(),
         }
     }
@@ -376,6 +440,7 @@ enum Choice {
     Controller(&'static str),
     RunStitch,
     FillStitch,
+    Wetter(Skin),
 }
 
 impl Choice {
@@ -413,7 +478,7 @@ impl Choice {
                     fill.stitch_length_m = Stitch::USUAL_LENGTH_M;
                 }
             }
-            Self::Bobbin | Self::Earth | Self::Controller(_) => {}
+            Self::Bobbin | Self::Earth | Self::Controller(_) | Self::Wetter(_) => {}
         }
     }
 }
@@ -425,8 +490,9 @@ fn now_thread(now: &Estimate, pad: usize) -> Option<f64> {
         .map(|i| i.measured.value)
 }
 
-fn scale_shape(shape: &mut Shape, factor: f64, k: usize, edits: &mut Vec<Edit>) {
-    let at = || format!("/pads/{k}/shape");
+/// Scales all measures of an outline; `pointer` names the shape.
+pub(super) fn scale_shape(shape: &mut Shape, factor: f64, pointer: &str, edits: &mut Vec<Edit>) {
+    let at = || pointer.to_owned();
     match shape {
         Shape::Round { diameter_m } => scaled(diameter_m, &units::DIAMETER, factor, at(), edits),
         Shape::Rectangle { width_m, length_m, corner_radius_m } => {
@@ -460,7 +526,7 @@ fn scale_thickest(side: &str, layers: &mut [LayerChoice], library: &Library, fac
 }
 
 /// Scales a number and its spread, rounds it away from where it was to what a person would type, and notes the edit.
-fn scaled(number: &mut Measured, quantity: &'static Quantity, factor: f64, parent: String, edits: &mut Vec<Edit>) {
+pub(super) fn scaled(number: &mut Measured, quantity: &'static Quantity, factor: f64, parent: String, edits: &mut Vec<Edit>) {
     let before = *number;
     let edge = quantity.from_si(before.value) * factor;
     let step = 10f64.powi(edge.abs().log10().floor() as i32 - 1) / 2.0;

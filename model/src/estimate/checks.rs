@@ -2,7 +2,8 @@
 
 use super::input::Input;
 use super::neighbour::Felt;
-use super::pad::{ControllerValues, PadChain, RunStitch};
+use super::pad::{ControllerValues, PadChain, StitchValues};
+use super::run::RunStitch;
 use super::{Check, Feature, Pad, Piece, Shape};
 use crate::geometry::{self, Point};
 use crate::uncertainty::{Linear, Share};
@@ -56,8 +57,15 @@ impl<'a> Verdicts<'a> {
         add(CheckKind::StandingCapacitance, &units::MAX_STANDING, Bound::AtMost, &chain.standing_f, &c.max_standing_f);
         add(CheckKind::Settling, &units::SETTLED, Bound::AtLeast, &chain.settled, &c.settled_fraction);
         add(CheckKind::RunResistance, &units::MAX_RUN, Bound::AtMost, &chain.run_ohm, &c.max_run_ohm);
-        let (limit, quantity, bound, predicted, needed) = closest_stitch_limit(chain);
+        let (limit, quantity, bound, predicted, needed) = closest_stitch_limit(&chain.stitch);
         add(CheckKind::Stitchable(limit), quantity, bound, &predicted, &needed);
+        if let Some(free_m) = &chain.terminal.free_m {
+            let kept = Linear::exact(self.piece.machine.clearance_m);
+            add(CheckKind::TerminalPitch, &units::CLEARANCE, Bound::AtLeast, free_m, &kept);
+        }
+        if let Some([hole_m, needed_m]) = &chain.terminal.hole_m {
+            add(CheckKind::TerminalHole, &units::HOLE, Bound::AtLeast, hole_m, needed_m);
+        }
         if let Some(gap) = gap {
             add(CheckKind::Clearance, &units::CLEARANCE, Bound::AtLeast, &gap, &Linear::exact(self.piece.machine.clearance_m));
         }
@@ -107,7 +115,7 @@ impl Inputs<'_> {
         self.shared.get(number).unwrap_or_else(|| &self.own[number - self.shared.len()])
     }
 
-    fn in_estimate(&self, number: usize) -> usize {
+    pub(super) fn in_estimate(&self, number: usize) -> usize {
         if number < self.shared.len() { number } else { self.first_own + number - self.shared.len() }
     }
 }
@@ -149,11 +157,10 @@ pub(super) fn check(
     }
 }
 
-type StitchCheck = (StitchLimit, &'static Quantity, Bound, Linear, Linear);
+pub(super) type StitchCheck = (StitchLimit, &'static Quantity, Bound, Linear, Linear);
 
 /// Of all limits of stitching, the one with the lowest chance; among equals the one with the least room.
-fn closest_stitch_limit(chain: &PadChain) -> StitchCheck {
-    let s = &chain.stitch;
+pub(super) fn closest_stitch_limit(s: &StitchValues) -> StitchCheck {
     let mut limits: Vec<StitchCheck> = Vec::with_capacity(8);
     let mut between = |limit, quantity, value: &Linear, (low, high): (f64, f64)| {
         limits.push((limit, quantity, Bound::AtLeast, value.clone(), Linear::exact(low)));

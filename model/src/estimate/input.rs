@@ -13,6 +13,8 @@ pub enum Place {
     Overlay(usize),
     /// The stack as a whole.
     Stack,
+    /// A pad itself.
+    Pad(usize),
     /// A pad's outline.
     Shape(usize),
     /// A pad's thread.
@@ -27,6 +29,8 @@ pub enum Place {
     Stitch(usize),
     /// The terminal of a pad's run.
     Terminal(usize),
+    /// A part of an electrode, by its field; empty for the electrode itself.
+    Electrode(usize, &'static str),
     /// The controller.
     Controller,
     /// Finger and way back.
@@ -86,8 +90,9 @@ impl Input {
         match self.place {
             Place::Base(k) => format!("{what} of base layer {}", k + 1),
             Place::Overlay(k) => format!("{what} of overlay layer {}", k + 1),
-            Place::Shape(k) | Place::Fill(k) | Place::Thread(k) | Place::Guard(k) => format!("{what} of pad {}", k + 1),
+            Place::Pad(k) | Place::Shape(k) | Place::Fill(k) | Place::Thread(k) | Place::Guard(k) => format!("{what} of pad {}", k + 1),
             Place::Run(k) | Place::Stitch(k) | Place::Terminal(k) => format!("{what} of the run of pad {}", k + 1),
+            Place::Electrode(k, _) => format!("{what} of electrode {}", k + 1),
             Place::Stack | Place::Controller | Place::Touch | Place::Piece => what.to_owned(),
             Place::Method(k, of) => format!("error of the method for the {of} of pad {}", k + 1),
         }
@@ -100,6 +105,7 @@ impl Input {
             Place::Base(k) => format!("/stack/base/{k}/{field}"),
             Place::Overlay(k) => format!("/stack/overlay/{k}/{field}"),
             Place::Stack => format!("/stack/{field}"),
+            Place::Pad(k) => format!("/pads/{k}/{field}"),
             Place::Shape(k) => format!("/pads/{k}/shape/{field}"),
             Place::Thread(k) => format!("/pads/{k}/thread/{field}"),
             Place::Fill(k) => format!("/pads/{k}/fill/{field}"),
@@ -107,6 +113,8 @@ impl Input {
             Place::Run(k) => format!("/pads/{k}/run/{field}"),
             Place::Stitch(k) => format!("/pads/{k}/run/stitch/{field}"),
             Place::Terminal(k) => format!("/pads/{k}/run/terminal/{field}"),
+            Place::Electrode(k, "") => format!("/electrodes/{k}/{field}"),
+            Place::Electrode(k, part) => format!("/electrodes/{k}/{part}/{field}"),
             Place::Controller => format!("/controller/{field}"),
             Place::Touch => format!("/touch/{field}"),
             Place::Piece => format!("/{field}"),
@@ -138,11 +146,12 @@ impl Input {
     }
 
     /// Whether a stitched coupon can measure it. Fingers, rooms and datasheets are not in a coupon.
-    pub const fn coupon_measures(&self) -> bool {
+    pub fn coupon_measures(&self) -> bool {
         match self.place {
             Place::Base(_)
             | Place::Overlay(_)
             | Place::Stack
+            | Place::Pad(_)
             | Place::Shape(_)
             | Place::Thread(_)
             | Place::Fill(_)
@@ -150,6 +159,7 @@ impl Input {
             | Place::Run(_)
             | Place::Stitch(_)
             | Place::Terminal(_) => true,
+            Place::Electrode(_, part) => super::electrode::coupon_measures(part, self.quantity.field),
             Place::Controller | Place::Touch | Place::Piece | Place::Method(..) => false,
         }
     }
@@ -165,7 +175,11 @@ impl Input {
     /// What to stitch and measure to learn it.
     pub fn coupon(&self) -> String {
         let name = self.name();
+        if let Some(how) = wear_coupon(self.quantity.field) {
+            return format!("{how}: that fixes the {name}.");
+        }
         match self.place {
+            Place::Electrode(_, part) => super::electrode::coupon(part, &name),
             Place::Thread(_) if self.quantity.field == "diameter_mm" => {
                 format!("Measure the thread under a microscope, as it lies in a stitched row: that fixes the {name}.")
             }
@@ -190,6 +204,21 @@ impl Input {
     }
 }
 
+/// How to measure what only shows in use: washing, stretch, and contacts that a whole run hides.
+fn wear_coupon(field: &str) -> Option<&'static str> {
+    Some(match field {
+        "growth_per_wash_percent" => {
+            "Stitch 200 mm of the run, wash it as the piece will be washed and measure its resistance after every fifth wash"
+        }
+        "stretch_factor" => "Stitch 200 mm of the run and measure its resistance at rest and stretched as in use",
+        "stitch_contact_ohm" => {
+            "Stitch 200 mm of the run, measure it, cut the top thread of the first stitch and measure again; the difference is about the contact"
+        }
+        "row_contact_ohm" => "Sew ten rows as in the pad, cut their turns and measure from the first to the last row",
+        _ => return None,
+    })
+}
+
 /// Gives numbers to inputs: those of the whole piece first, then those of one feature.
 ///
 /// Each feature is worked out against the shared inputs and its own, so that a piece of many features costs no more
@@ -208,6 +237,11 @@ impl<'a> Register<'a> {
     /// For one feature, over the inputs of the piece.
     pub(super) fn of_feature(shared: &'a [Input]) -> Self {
         Self { shared, own: Vec::with_capacity(24) }
+    }
+
+    /// Number that the next input gets.
+    pub(super) fn next_number(&self) -> usize {
+        self.shared.len() + self.own.len()
     }
 
     /// How many inputs this register has added itself.

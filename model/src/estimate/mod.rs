@@ -21,28 +21,37 @@ mod piece;
 mod production;
 mod production_working;
 mod rows;
+mod run;
+mod run_report;
 mod stitched;
+mod terminal;
+mod thread;
 mod working;
+mod working_run;
 
 pub use crate::electrostatics::field::ChargeCell;
 use crate::materials::Library;
 use crate::uncertainty::Share;
 use crate::units::Quantity;
-use crate::verdict::{Bound, CheckKind, Verdict, check_sentence, piece_sentence};
+use crate::verdict::{Bound, CheckKind, Verdict, check_sentence, piece_sentence, stimulation_sentence};
 
 pub use approach::{APPROACH_M, ApproachPoint, approach_curve};
-pub use caution::{Caution, cautions};
+pub use caution::{Caution, cautions, heat_cautions};
 pub use change::{Change, Edit, EditValue, smallest_changes};
 pub use charge_map::{ChargeMap, charge_map};
-pub use electrode::electrode_cautions;
+pub use electrode::{
+    AmplifierChoice, ContactChoice, Electrode, ElectrodeKind, ElectrodeResult, ElectrodeTexture, Fit, MOST_ELECTRODES, Pair, PulseChoice,
+    ReadingResult, StimulationResult, electrode_cautions,
+};
 pub use feature::Feature;
 pub use input::{Input, Origin, Place};
 pub use order::{MOST_QUANTITIES, Order, check_rates};
 pub use piece::{
     Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Guard, Held, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS,
-    MOST_PADS, Machine, Pad, Piece, Run, Shape, Stack, Stitch, ThreadChoice, Touch, TouchCase,
+    MOST_PADS, Machine, Pad, Piece, Run, Shape, Stack, Stitch, Terminal, TerminalKind, ThreadChoice, Touch, TouchCase,
 };
 pub use production::{Cause, Costing, Job, Metres, Output, Part, Production, ThreadUse, produce};
+pub use run_report::{RunReport, run_reports};
 pub use stitched::{Spool, Stitched, stitched};
 pub use working::{Step, StepInput, working};
 
@@ -59,6 +68,8 @@ pub struct Estimate {
     pub checks: Vec<Check>,
     /// What is predicted for each pad.
     pub pads: Vec<PadResult>,
+    /// What is predicted for each electrode.
+    pub electrodes: Vec<ElectrodeResult>,
     /// Every number that went in; `Share::input` counts in this list.
     pub inputs: Vec<Input>,
     /// The layers as resolved against the library: name, thickness m, relative permittivity; base, then overlay.
@@ -137,6 +148,12 @@ pub struct PadResult {
     pub standing_f: f64,
     /// Run with all passes, ohm.
     pub run_ohm: f64,
+    /// The same by the rule "both threads in parallel", perfect joints everywhere, ohm.
+    pub parallel_ohm: f64,
+    /// Length over which top and bobbin thread share a current, m; `None` where the bobbin does not conduct.
+    pub transfer_length_m: Option<f64>,
+    /// Mean way from the end of the run into the pad, ohm.
+    pub pad_ohm: f64,
     /// Share of the final charge reached in time, 0 to 1.
     pub settled_fraction: f64,
     /// Pad to ground, untouched, F.
@@ -184,6 +201,9 @@ impl Estimate {
         let check = &self.checks[self.weakest];
         let measure = check.measure.map(|input| self.inputs[input].name());
         let name = check.feature.and_then(|feature| self.feature_name(feature));
+        if self.verdict == Verdict::MeasureFirst && matches!(check.kind, CheckKind::CurrentDensity | CheckKind::ChargePerPhase) {
+            return stimulation_sentence(name.unwrap_or("an electrode"));
+        }
         piece_sentence(self.verdict, self.checks.len(), self.chance, check.kind.title(), name, measure.as_deref())
     }
 
@@ -191,7 +211,8 @@ impl Estimate {
     pub fn feature_name(&self, feature: Feature) -> Option<&str> {
         match feature {
             Feature::Pad(k) => self.pads.get(k).map(|pad| pad.name.as_str()),
-            Feature::LightRow(_) | Feature::Electrode(_) | Feature::LaidWire(_) => None,
+            Feature::Electrode(k) => self.electrodes.get(k).map(|electrode| electrode.name.as_str()),
+            Feature::LightRow(_) | Feature::LaidWire(_) => None,
         }
     }
 }

@@ -82,7 +82,7 @@ impl PieceChain<'_> {
             self.coefficients(touched, &others, &at, TOLERANCE)?
         };
         let way = self.way_back().map(|l| l.value);
-        let felt = |at: usize| self.signal_with(&all[at].0, way, chains[others[at]].details.run_f);
+        let felt = |at: usize| self.signal_with(&all[at].0, way, chains[others[at]].details.charging.run_f);
         // Of neighbours that lie alike the first, whatever rounding makes of the others.
         let at = (1..others.len()).fold(0, |most, at| if felt(at) > felt(most) * (1.0 + ALIKE) { at } else { most });
         let other = others[at];
@@ -92,7 +92,7 @@ impl PieceChain<'_> {
         let error = chains[touched].also(self.inputs.len(), Input::method_error(touched, "signal on the neighbour", all[at].1));
         let [earth, supply, direct] = self.way_back();
         let arguments = [&fine[0], &fine[1], &fine[2], &fine[3], earth, supply, direct, &error];
-        let run_f = chains[other].details.run_f;
+        let run_f = chains[other].details.charging.run_f;
         let [signal_f] = propagate(&arguments, |x| {
             // What the finger takes from the other pad's own field errs as its coupling does.
             let scale = 1.0 + x[7];

@@ -4,16 +4,19 @@
 use super::assumed;
 use super::checks::{self, Verdicts};
 use super::input::{Input, Origin, Place, Register};
+use super::run::{PadWay, PadWayDetails, RunDetails, RunPlaces, RunStitch, RunValues, pad_way, run_values};
+use super::terminal::{TerminalValues, terminal_values};
+use super::thread::{CHECKED_BEFORE, ThreadValues, UseValues};
 use super::{
     Bobbin, Estimate, Feature, GroundKind, Held, LayerChoice, Neighbour, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase,
 };
-use crate::conduction::{ChargingLine, End, NewThread, RunResistance, Seam, SewnPass, StitchKind, Use, in_use, run_resistance, stitching};
+use crate::conduction::{ChargingLine, NewThread, Use};
 use crate::electrostatics::{
     Choice, CrossSection, Figure, Ground, GuardBand, Layer, LineCapacitance, Medium, Method, Notes, Outline, PadCapacitance, Rows,
     SolvedTouch, TouchCapacitances, TouchedPad, line_capacitance, pad_capacitance, per_length, rows_error, solved_touch,
     touch_capacitances,
 };
-use crate::materials::{self, Controller, Library, Status, Thread, wet_permittivity};
+use crate::materials::{self, Controller, Library, wet_permittivity};
 use crate::touch::{WayBack, signal, signal_over_body};
 use crate::uncertainty::{Linear, Measured, propagate};
 use crate::units::{self, Quantity};
@@ -21,7 +24,7 @@ use crate::units::{self, Quantity};
 /// What is shared by all pads of a piece.
 pub(super) struct PieceChain<'a> {
     pub(super) piece: &'a Piece,
-    library: &'a Library,
+    pub(super) library: &'a Library,
     pub(super) inputs: Vec<Input>,
     pub(super) shared: Shared,
 }
@@ -32,7 +35,7 @@ pub(super) struct Shared {
     layers: Vec<[Linear; 2]>,
     base_layers: usize,
     sewn_m: Linear,
-    temperature_k: Linear,
+    state: UseValues,
     pub(super) controller: ControllerValues,
     pub(super) finger_m: Linear,
     pub(super) off_centre_m: Linear,
@@ -61,6 +64,7 @@ pub(super) struct PadChain {
     pub(super) run_ohm: Linear,
     pub(super) settled: Linear,
     pub(super) stitch: StitchValues,
+    pub(super) terminal: TerminalValues,
     /// Measures of the outline, in the order of the shape's fields.
     pub(super) measures: Vec<Linear>,
     pub(super) details: PadDetails,
@@ -71,18 +75,6 @@ pub(super) struct StitchValues {
     pub(super) thread_diameter_m: Linear,
     pub(super) fill: Option<[Linear; 2]>,
     pub(super) run: RunStitch,
-}
-
-#[allow(clippy::large_enum_variant, reason = "there is one for each pad, and it is not moved about")]
-pub(super) enum RunStitch {
-    Along { stitch_length_m: Linear },
-    Satin(Box<SatinStitch>),
-}
-
-/// Measures of a satin column.
-pub(super) struct SatinStitch {
-    pub(super) column_width_m: Linear,
-    pub(super) density_m: Linear,
 }
 
 /// Numbers at the best estimates, for results and working.
@@ -98,21 +90,15 @@ pub(super) struct PadDetails {
     pub(super) finger_m: f64,
     pub(super) line: LineCapacitance,
     pub(super) cross_section: CrossSection,
-    pub(super) seam: Seam,
-    pub(super) sewn_m: f64,
-    pub(super) interlace: f64,
-    pub(super) run_length_m: f64,
-    pub(super) linear_ohm_per_m: f64,
-    pub(super) temperature_coefficient_per_k: f64,
-    pub(super) temperature_k: f64,
-    pub(super) resistance: RunResistance,
+    pub(super) run: RunDetails,
+    /// Thread from the spool, and what it is used in.
+    pub(super) thread: NewThread,
+    pub(super) state: Use,
     pub(super) passes: u32,
-    pub(super) contact_ohm: f64,
-    pub(super) source_ohm: f64,
+    pub(super) pad_way: PadWayDetails,
+    /// The chain that charges the touched pad.
+    pub(super) charging: ChargingLine,
     pub(super) charge_time_s: f64,
-    pub(super) run_f: f64,
-    pub(super) load_f: f64,
-    pub(super) elmore_s: f64,
     pub(super) signal_f: f64,
     pub(super) standing_f: f64,
     pub(super) return_f: f64,
@@ -195,8 +181,7 @@ impl<'a> PieceChain<'a> {
                 _ => layers[base_layers - 1][0].clone(),
             },
         };
-        let temperature_k =
-            register.given_or(Place::Piece, &units::TEMPERATURE, piece.temperature_k, (&assumed::TEMPERATURE, Origin::Assumed));
+        let state = UseValues::register(&mut register, piece);
         let of_any_feature = register.len();
         let controller = register_controller(&mut register, piece, library);
         let t = &piece.touch;
@@ -216,7 +201,7 @@ impl<'a> PieceChain<'a> {
             layers,
             base_layers,
             sewn_m,
-            temperature_k,
+            state,
             controller,
             finger_m,
             off_centre_m,
@@ -252,6 +237,7 @@ impl<'a> PieceChain<'a> {
             result.neighbour = felt[k].as_ref().map(|f| Neighbour { pad: f.other, signal_f: f.signal_f.value });
             results.push(result);
         }
+        let electrodes = super::electrode::electrodes(&self, &mut verdicts.checks, &mut inputs, &mut notes);
         verdicts.piece();
         let checks = verdicts.checks;
         let weakest = checks::weakest(&checks, 0);
@@ -261,6 +247,7 @@ impl<'a> PieceChain<'a> {
             weakest,
             checks,
             pads: results,
+            electrodes,
             inputs,
             base: self.resolved(&self.piece.stack.base, 0),
             overlay: self.resolved(&self.piece.stack.overlay, self.shared.base_layers),
@@ -303,6 +290,11 @@ impl<'a> PieceChain<'a> {
         pad.fill.as_ref().map(|fill| Rows { row_spacing_m: fill.row_spacing_m.value, thread_diameter_m: diameter.value })
     }
 
+    /// Thickness that the needle passes.
+    pub(super) fn sewn_m(&self) -> &Linear {
+        &self.shared.sewn_m
+    }
+
     /// Thickness and permittivity of the base layers and of the overlay layers.
     pub(super) fn layers(&self) -> (&[[Linear; 2]], &[[Linear; 2]]) {
         self.shared.layers.split_at(self.shared.base_layers)
@@ -327,7 +319,7 @@ impl<'a> PieceChain<'a> {
     /// Works out one pad. `known` holds what the pads before have shown of its field and its run.
     fn pad_chain<'p>(&self, k: usize, pad: &'p Pad, known: &mut Known<'p>) -> PadChain {
         let mut register = Register::of_feature(&self.inputs);
-        let thread = ThreadValues::register(&mut register, k, pad, self.library);
+        let thread = ThreadValues::register(&mut register, Place::Thread(k), &pad.thread, self.library, &self.shared.state);
         let measures = register_shape(&mut register, k, &pad.shape);
         let fill = pad.fill.as_ref().map(|fill| {
             [
@@ -537,43 +529,10 @@ impl<'a> PieceChain<'a> {
     ) -> PadChain {
         let shared = &self.shared;
         let run = &pad.run;
-        let length = register.given(Place::Run(k), &units::RUN_LENGTH, run.length_m);
-        let run_stitch = register_stitch(&mut register, k, run.stitch.as_ref());
-        let interlace =
-            register.given_or(Place::Run(k), &units::INTERLACE_FRACTION, run.interlace_fraction, (&assumed::INTERLACE, Origin::Assumed));
-        let contact = register.given_or(
-            Place::Terminal(k),
-            &units::CONTACT_RESISTANCE,
-            run.contact_resistance_ohm,
-            (&assumed::CONTACT, Origin::Assumed),
-        );
-
-        // Resistance. Stitch counts are whole numbers: they are taken at the best estimate, and thread per length
-        // is held while the length varies, so that the slope is the one a practitioner expects.
-        let seam = stitching(&stitch_kind(run, 1), shared.sewn_m.value, interlace.value);
-        let stitches_per_m = seam.stitches / length.value;
-        let span_per_m = (seam.top_thread_m - 2.0 * interlace.value * shared.sewn_m.value * seam.stitches) / length.value;
-        let resistance = |x: &[f64]| {
-            let legs = 2.0 * x[3].max(0.0) * stitches_per_m;
-            let (top, bobbin) = (span_per_m + legs * x[4].clamp(0.0, 1.0), span_per_m + legs * (1.0 - x[4].clamp(0.0, 1.0)));
-            let pass = SewnPass {
-                stitches: seam.stitches as u32,
-                strands: strands(run),
-                top_thread_m: top * x[2],
-                bobbin_thread_m: (run.bobbin == Bobbin::SameThread).then_some(bobbin * x[2]),
-            };
-            let thread = NewThread {
-                linear_resistance_ohm_per_m: x[0],
-                temperature_coefficient_per_k: x[1],
-                growth_per_wash: 0.0,
-                stretch_factor: 0.0,
-            };
-            run_resistance(&pass, in_use(&thread, &Use { temperature_k: x[5], ..Use::NEW }), 0.0, [End::Top; 2], run.passes)
-        };
-        let arguments =
-            [&thread.linear_ohm_per_m, &thread.temperature_coefficient, &length, &shared.sewn_m, &interlace, &shared.temperature_k];
-        let [run_ohm] = propagate(&arguments, |x| [resistance(x).run_ohm]);
-        let resistance = resistance(&arguments.map(|a| a.value));
+        let RunValues { ohm: run_ohm, length_m: length, contact_ohm: contact, stitch: run_stitch, details: run_details } =
+            run_values(&mut register, RunPlaces::of_pad(k), run, &thread, &shared.sewn_m);
+        let PadWay { ohm: pad_ohm, details: pad_way } =
+            pad_way(&mut register, k, pad, field.pad.area_m2, fill.as_ref(), &thread, &run_details);
 
         // Capacitance of the run.
         let width = match &run_stitch {
@@ -626,16 +585,18 @@ impl<'a> PieceChain<'a> {
         let c = &shared.controller;
         let source = c.series_ohm.plus(1.0, &contact);
         let load = field.pad_ground_untouched_f.plus(1.0, &signal_f);
-        let arguments = [&source, &run_ohm, &run_f, &load, &c.charge_time_s];
+        let arguments = [&source, &run_ohm, &run_f, &pad_ohm, &load, &c.charge_time_s];
         let line = |x: &[f64]| ChargingLine {
             source_ohm: x[0].max(0.0),
             run_ohm: x[1].max(0.0),
             run_f: x[2].max(0.0),
-            pad_ohm: 0.0,
-            load_f: x[3].max(0.0),
+            pad_ohm: x[3].max(0.0),
+            load_f: x[4].max(0.0),
         };
-        let [settled] = propagate(&arguments, |x| [line(x).settling(x[4]).charge_fraction]);
-        let elmore_s = line(&arguments.map(|a| a.value)).elmore_s();
+        let [settled] = propagate(&arguments, |x| [line(x).settling(x[5]).charge_fraction]);
+        let charging = line(&arguments.map(|a| a.value));
+
+        let terminal = terminal_values(&mut register, k, &run.terminal, &self.piece.machine, &width, &thread.diameter_m);
 
         let details = PadDetails {
             outline: fixed_outline(pad),
@@ -646,21 +607,13 @@ impl<'a> PieceChain<'a> {
             finger_m: shared.finger_m.value,
             line: line_values,
             cross_section: cross_section(width.value),
-            seam,
-            sewn_m: shared.sewn_m.value,
-            interlace: interlace.value,
-            run_length_m: length.value,
-            linear_ohm_per_m: thread.linear_ohm_per_m.value,
-            temperature_coefficient_per_k: thread.temperature_coefficient.value,
-            temperature_k: shared.temperature_k.value,
-            resistance,
+            run: run_details,
+            thread: thread.new,
+            state: thread.state,
             passes: run.passes,
-            contact_ohm: contact.value,
-            source_ohm: source.value,
+            pad_way,
+            charging,
             charge_time_s: c.charge_time_s.value,
-            run_f: run_f.value,
-            load_f: load.value,
-            elmore_s,
             signal_f: signal_f.value,
             standing_f: standing_f.value,
             return_f: return_f.value,
@@ -673,6 +626,7 @@ impl<'a> PieceChain<'a> {
             run_ohm,
             settled,
             stitch: StitchValues { thread_diameter_m: thread.diameter_m, fill, run: run_stitch },
+            terminal,
             measures,
             details,
         }
@@ -730,44 +684,6 @@ fn with_error(value: &Linear, error: &Linear) -> Linear {
     value.plus(value.value, error)
 }
 
-struct ThreadValues {
-    linear_ohm_per_m: Linear,
-    diameter_m: Linear,
-    temperature_coefficient: Linear,
-}
-
-impl ThreadValues {
-    fn register(register: &mut Register<'_>, k: usize, pad: &Pad, library: &Library) -> Self {
-        let given = &pad.thread;
-        let entry = given.library.as_deref().and_then(|id| library.thread(id));
-        let mut one = |quantity: &'static Quantity,
-                       number: Option<Measured>,
-                       of: fn(&Thread) -> &materials::Known,
-                       otherwise: &'static materials::Known| {
-            let source = entry.map_or((otherwise, Origin::Assumed), |e| (of(e), Origin::Library));
-            register.given_or(Place::Thread(k), quantity, number, source)
-        };
-        Self {
-            linear_ohm_per_m: one(
-                &units::LINEAR_RESISTANCE,
-                given.linear_resistance_ohm_per_m,
-                |t| &t.linear_resistance_ohm_per_m,
-                &CHECKED_BEFORE,
-            ),
-            diameter_m: one(&units::THREAD_DIAMETER, given.diameter_m, |t| &t.diameter_m, &CHECKED_BEFORE),
-            temperature_coefficient: one(
-                &units::TEMPERATURE_COEFFICIENT,
-                given.temperature_coefficient_per_k,
-                |t| &t.temperature_coefficient_per_k,
-                &assumed::TEMPERATURE_COEFFICIENT,
-            ),
-        }
-    }
-}
-
-/// Stands where `Piece::check` has made sure that a number or an entry is there; never read.
-static CHECKED_BEFORE: materials::Known = materials::Known { measured: Measured::exact(1.0), source: "", status: Status::Given };
-
 fn register_layer(register: &mut Register<'_>, place: Place, choice: &LayerChoice, library: &Library) -> [Linear; 2] {
     let entry = choice.library.as_deref().and_then(|id| library.fabric(id));
     let (thickness, permittivity) = entry.map_or((&CHECKED_BEFORE, &CHECKED_BEFORE), |e| (&e.thickness_m, &e.relative_permittivity));
@@ -810,43 +726,10 @@ fn register_shape(register: &mut Register<'_>, k: usize, shape: &Shape) -> Vec<L
     }
 }
 
-fn register_stitch(register: &mut Register<'_>, k: usize, stitch: Option<&Stitch>) -> RunStitch {
-    let Some(stitch) = stitch else {
-        let usual = (&assumed::STITCH_LENGTH, Origin::Assumed);
-        return RunStitch::Along { stitch_length_m: register.given_or(Place::Stitch(k), &units::STITCH_LENGTH, None, usual) };
-    };
-    let mut one = |quantity, measured| register.given(Place::Stitch(k), quantity, measured);
-    match *stitch {
-        Stitch::Running { stitch_length_m } | Stitch::Back { stitch_length_m } => {
-            RunStitch::Along { stitch_length_m: one(&units::STITCH_LENGTH, stitch_length_m) }
-        }
-        Stitch::Satin { column_width_m, density_m } => {
-            let column_width_m = one(&units::COLUMN_WIDTH, column_width_m);
-            RunStitch::Satin(Box::new(SatinStitch { column_width_m, density_m: one(&units::SATIN_DENSITY, density_m) }))
-        }
-    }
-}
-
 fn ground(kind: GroundKind) -> Ground {
     match kind {
         GroundKind::Sheet | GroundKind::Metal | GroundKind::Body => Ground::Plane,
         GroundKind::None => Ground::None,
-    }
-}
-
-/// Stitches over each step of the line.
-fn strands(run: &super::Run) -> u32 {
-    if matches!(run.stitch, Some(Stitch::Back { .. })) { 3 } else { 1 }
-}
-
-pub(super) fn stitch_kind(run: &super::Run, passes: u32) -> StitchKind {
-    let length_m = run.length_m.value;
-    match run.sewn() {
-        Stitch::Running { stitch_length_m } => StitchKind::Running { length_m, stitch_length_m: stitch_length_m.value, passes },
-        Stitch::Back { stitch_length_m } => StitchKind::Back { length_m, stitch_length_m: stitch_length_m.value, passes },
-        Stitch::Satin { column_width_m, density_m } => {
-            StitchKind::Satin { length_m, column_width_m: column_width_m.value, density_m: density_m.value, passes }
-        }
     }
 }
 
@@ -906,12 +789,15 @@ fn pad_result(k: usize, pad: &Pad, chain: &PadChain, weakest_check: &super::Chec
         pad_f: untouched_f,
         plate_f: d.pad.plate_f,
         fringe_f: untouched_f - d.pad.plate_f,
-        run_f: d.run_f,
+        run_f: d.charging.run_f,
+        pad_ohm: d.charging.pad_ohm,
+        parallel_ohm: d.run.resistance.parallel_ohm,
+        transfer_length_m: d.run.resistance.passes.ladder().map(|l| l.transfer_stitches() * d.run.length_m / f64::from(l.stitches)),
         finger_f: d.field.coefficients_f[0],
         return_f: d.return_f,
         run_thread_m: f64::from(d.passes)
-            * (d.seam.top_thread_m + if pad.run.bobbin == Bobbin::SameThread { d.seam.bobbin_thread_m } else { 0.0 }),
-        stitches: d.seam.stitches * f64::from(d.passes),
+            * (d.run.seam.top_thread_m + if pad.run.bobbin == Bobbin::SameThread { d.run.seam.bobbin_thread_m } else { 0.0 }),
+        stitches: d.run.seam.stitches * f64::from(d.passes),
         method: d.field.method.name(),
         solved: d.field.method.is_solved(),
         relative_error: d.field.pad_error,

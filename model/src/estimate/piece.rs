@@ -1,5 +1,6 @@
 //! A piece: what the customer wants stitched, in SI, and what can be wrong with it.
 
+use super::electrode::{Electrode, MOST_ELECTRODES};
 use super::{Feature, Order};
 use crate::electrostatics::{Aim, Choice, Figure, Outline};
 use crate::geometry::{self, Extent, MOST_CORNERS, Point, PolygonFault};
@@ -25,12 +26,18 @@ pub struct Piece {
     pub stack: Stack,
     /// Touch pads with their runs.
     pub pads: Vec<Pad>,
+    /// Areas on skin that read or stimulate, with their runs.
+    pub electrodes: Vec<Electrode>,
     /// Touch-sensing input of the pads.
     pub controller: ControllerChoice,
     /// Finger and way back; of no account without pads.
     pub touch: Touch,
     /// Temperature in use, K; 296.15 K (23 degrees Celsius) where nothing is given.
     pub temperature_k: Option<Measured>,
+    /// Wash cycles behind it when it is to work.
+    pub after_washes: u32,
+    /// Stretch in use as a fraction of the length; none where nothing is given.
+    pub stretch: Option<Measured>,
     /// What the machine can do.
     pub machine: Machine,
     /// How capacitances are computed.
@@ -106,6 +113,10 @@ pub struct ThreadChoice {
     pub linear_density_kg_per_m: Option<Measured>,
     /// Relative growth of resistance per kelvin; 0 to 0.004 where neither entry nor number is given.
     pub temperature_coefficient_per_k: Option<Measured>,
+    /// Relative growth of resistance in one wash cycle; 0 to 0.04 where neither entry nor number is given.
+    pub growth_per_wash: Option<Measured>,
+    /// Growth of resistance as a multiple of the stretch; 0 to 5 where neither entry nor number is given.
+    pub stretch_factor: Option<Measured>,
 }
 
 /// A touch-sensing input, chosen as a layer is.
@@ -142,6 +153,8 @@ pub struct Pad {
     pub thread: ThreadChoice,
     /// Rows that fill it; without them the pad is a solid conductive cloth.
     pub fill: Option<Fill>,
+    /// Of that cloth, ohm in a square.
+    pub sheet_resistance_ohm_sq: Option<Measured>,
     /// Conductor from the pad to the controller.
     pub run: Run,
     /// Conductor laid around the pad to keep its field to itself.
@@ -218,6 +231,8 @@ pub struct Fill {
     pub row_spacing_m: Measured,
     /// Stitch length within a row, m.
     pub stitch_length_m: Measured,
+    /// Contact between facing penetrations of neighbouring rows, ohm; rows count as apart where nothing is given.
+    pub row_contact_ohm: Option<Measured>,
 }
 
 /// A stitched conductor.
@@ -233,8 +248,47 @@ pub struct Run {
     pub bobbin: Bobbin,
     /// Depth of the interlacing point from the face, fraction of the sewn thickness.
     pub interlace_fraction: Option<Measured>,
+    /// Contact between top and bobbin thread at a stitch, ohm, where both conduct.
+    pub stitch_contact_ohm: Option<Measured>,
+    /// Whether the passes touch at every penetration; what they do when a stitch breaks depends on it.
+    pub passes_joined: bool,
     /// Of the terminal, ohm.
     pub contact_resistance_ohm: Option<Measured>,
+    /// What the terminal is.
+    pub terminal: Terminal,
+}
+
+/// Where a run meets a board, snap or crimp.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Terminal {
+    /// What it is.
+    pub kind: Option<TerminalKind>,
+    /// Between the middles of neighbouring contacts, m.
+    pub pitch_m: Option<Measured>,
+    /// Of the board, for the needle, m.
+    pub hole_diameter_m: Option<Measured>,
+}
+
+/// What a run is joined to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TerminalKind {
+    /// A circuit board with holes or pads that the run is stitched down to.
+    Board,
+    /// A press stud.
+    Snap,
+    /// A crimp that bites through the cloth.
+    Crimp,
+}
+
+impl TerminalKind {
+    /// The word for it on every surface.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Board => "board",
+            Self::Snap => "snap",
+            Self::Crimp => "crimp",
+        }
+    }
 }
 
 /// How a run is sewn.
@@ -257,6 +311,16 @@ pub enum Stitch {
         /// Distance of penetrations on one side, m.
         density_m: Measured,
     },
+}
+
+impl Bobbin {
+    /// The word for it on every surface.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Plain => "plain",
+            Self::SameThread => "same_thread",
+        }
+    }
 }
 
 impl Stitch {
@@ -340,11 +404,13 @@ pub struct Machine {
     pub decorative_threads: u32,
     /// Smallest distance kept between conductors, m.
     pub clearance_m: f64,
+    /// Blade of the needle that carries conductive thread, m.
+    pub needle_diameter_m: f64,
 }
 
 impl Default for Machine {
     fn default() -> Self {
-        Self { needles: 12, decorative_threads: 0, clearance_m: 0.001 }
+        Self { needles: 12, decorative_threads: 0, clearance_m: 0.001, needle_diameter_m: 0.0009 }
     }
 }
 
@@ -571,12 +637,12 @@ fn edge_high(quantity: &Quantity) -> f64 {
 impl Piece {
     /// How many features it has.
     pub fn features(&self) -> usize {
-        self.pads.len()
+        self.pads.len() + self.electrodes.len()
     }
 
     /// The conductive threads of its features, one for each; a needle carries one kind.
     pub(super) fn threads(&self) -> impl Iterator<Item = &ThreadChoice> {
-        self.pads.iter().map(|pad| &pad.thread)
+        self.pads.iter().map(|pad| &pad.thread).chain(self.electrodes.iter().map(|electrode| &electrode.thread))
     }
 
     /// Checks the whole piece against the allowed ranges and the library; every fault found is returned.
@@ -596,12 +662,19 @@ impl Piece {
         for (k, pad) in self.pads.iter().enumerate().take(MOST_PADS) {
             pad.check(&mut inspect, library, k);
         }
+        inspect.count(self.electrodes.len(), 0, MOST_ELECTRODES, "electrodes", || "/electrodes".into());
+        for (k, electrode) in self.electrodes.iter().enumerate().take(MOST_ELECTRODES) {
+            electrode.check(&mut inspect, library, k);
+        }
         self.check_controller(&mut inspect, library);
         self.check_touch(&mut inspect);
         inspect.optional(&units::TEMPERATURE, self.temperature_k.as_ref(), || "/temperature_c".into());
+        inspect.number(&units::AFTER_WASHES, f64::from(self.after_washes), || "/after_washes".into());
+        inspect.optional(&units::STRETCH, self.stretch.as_ref(), || "/stretch_percent".into());
         inspect.number(&units::NEEDLES, f64::from(self.machine.needles), || "/machine/needles".into());
         inspect.number(&units::DECORATIVE_THREADS, f64::from(self.machine.decorative_threads), || "/machine/decorative_threads".into());
         inspect.number(&units::CLEARANCE, self.machine.clearance_m, || "/machine/clearance_mm".into());
+        inspect.number(&units::NEEDLE_DIAMETER, self.machine.needle_diameter_m, || "/machine/needle_diameter_mm".into());
         inspect.number(&units::RELATIVE_TOLERANCE, self.aim.relative_tolerance, || "/relative_tolerance".into());
         self.check_field(&mut inspect);
         self.production.check(&mut inspect, library);
@@ -738,6 +811,28 @@ fn needed<const N: usize>(fields: &[(&'static str, Option<Measured>); N]) -> Vec
     fields.iter().filter(|(_, given)| given.is_none()).map(|(field, _)| *field).collect()
 }
 
+impl ThreadChoice {
+    /// Checks its numbers and its entry; `pointer` names the thread.
+    pub(super) fn check(&self, inspect: &mut Inspector, library: &Library, pointer: impl Fn() -> String) {
+        for (quantity, given) in [
+            (&units::LINEAR_RESISTANCE, self.linear_resistance_ohm_per_m),
+            (&units::THREAD_DIAMETER, self.diameter_m),
+            (&units::LINEAR_DENSITY, self.linear_density_kg_per_m),
+            (&units::TEMPERATURE_COEFFICIENT, self.temperature_coefficient_per_k),
+            (&units::GROWTH_PER_WASH, self.growth_per_wash),
+            (&units::STRETCH_FACTOR, self.stretch_factor),
+        ] {
+            inspect.optional(quantity, given.as_ref(), || format!("{}/{}", pointer(), quantity.field));
+        }
+        let found = self.library.as_deref().is_some_and(|id| library.thread(id).is_some());
+        if !found {
+            let missing = needed(&[("linear_resistance_ohm_per_m", self.linear_resistance_ohm_per_m), ("diameter_mm", self.diameter_m)]);
+            let known: Vec<_> = library.threads.iter().map(|f| f.id).collect();
+            inspect.choice(self.library.as_deref(), &known, found, &missing, pointer);
+        }
+    }
+}
+
 impl Pad {
     fn check(&self, inspect: &mut Inspector, library: &Library, k: usize) {
         let at = |tail: &str| format!("/pads/{k}{tail}");
@@ -747,23 +842,17 @@ impl Pad {
             inspect.number(&units::CENTRE, *x, || format!("/pads/{k}/centre_mm/{axis}"));
         }
         inspect.number(&units::ROTATION, self.rotation_rad, || at("/rotation_deg"));
-        let t = &self.thread;
-        inspect.optional(&units::LINEAR_RESISTANCE, t.linear_resistance_ohm_per_m.as_ref(), || at("/thread/linear_resistance_ohm_per_m"));
-        inspect.optional(&units::THREAD_DIAMETER, t.diameter_m.as_ref(), || at("/thread/diameter_mm"));
-        inspect.optional(&units::LINEAR_DENSITY, t.linear_density_kg_per_m.as_ref(), || at("/thread/linear_density_tex"));
-        inspect.optional(&units::TEMPERATURE_COEFFICIENT, t.temperature_coefficient_per_k.as_ref(), || {
-            at("/thread/temperature_coefficient_per_k")
-        });
-        let found = t.library.as_deref().is_some_and(|id| library.thread(id).is_some());
-        if !found {
-            let missing = needed(&[("linear_resistance_ohm_per_m", t.linear_resistance_ohm_per_m), ("diameter_mm", t.diameter_m)]);
-            let known: Vec<_> = library.threads.iter().map(|f| f.id).collect();
-            inspect.choice(t.library.as_deref(), &known, found, &missing, || at("/thread"));
-        }
+        self.thread.check(inspect, library, || at("/thread"));
         if let Some(fill) = &self.fill {
             inspect.measured(&units::ROW_SPACING, &fill.row_spacing_m, || at("/fill/row_spacing_mm"));
             inspect.measured(&units::STITCH_LENGTH, &fill.stitch_length_m, || at("/fill/stitch_length_mm"));
+            inspect.optional(&units::ROW_CONTACT, fill.row_contact_ohm.as_ref(), || at("/fill/row_contact_ohm"));
+            if self.sheet_resistance_ohm_sq.is_some() {
+                let message = "The sheet resistance is that of solid cloth; this pad is filled with rows of thread.";
+                inspect.refuse(at("/sheet_resistance_ohm_sq"), "rows", message, "without fill");
+            }
         }
+        inspect.optional(&units::SHEET_RESISTANCE, self.sheet_resistance_ohm_sq.as_ref(), || at("/sheet_resistance_ohm_sq"));
         self.run.check(inspect, at);
         if let Some(guard) = &self.guard {
             inspect.measured(&units::GUARD_GAP, &guard.gap_m, || at("/guard/gap_mm"));
@@ -867,7 +956,7 @@ impl Run {
         self.stitch.clone().unwrap_or_else(Stitch::usual)
     }
 
-    fn check(&self, inspect: &mut Inspector, at: impl Fn(&str) -> String) {
+    pub(super) fn check(&self, inspect: &mut Inspector, at: impl Fn(&str) -> String) {
         inspect.measured(&units::RUN_LENGTH, &self.length_m, || at("/run/length_mm"));
         inspect.number(&units::PASSES, f64::from(self.passes), || at("/run/passes"));
         match &self.sewn() {
@@ -880,6 +969,17 @@ impl Run {
             }
         }
         inspect.optional(&units::INTERLACE_FRACTION, self.interlace_fraction.as_ref(), || at("/run/interlace_fraction"));
+        inspect.optional(&units::STITCH_CONTACT, self.stitch_contact_ohm.as_ref(), || at("/run/stitch_contact_ohm"));
         inspect.optional(&units::CONTACT_RESISTANCE, self.contact_resistance_ohm.as_ref(), || at("/run/terminal/contact_resistance_ohm"));
+        inspect.optional(&units::TERMINAL_PITCH, self.terminal.pitch_m.as_ref(), || at("/run/terminal/pitch_mm"));
+        inspect.optional(&units::HOLE, self.terminal.hole_diameter_m.as_ref(), || at("/run/terminal/hole_diameter_mm"));
+        if self.terminal.hole_diameter_m.is_some() && self.terminal.kind != Some(TerminalKind::Board) {
+            let given = self.terminal.kind.map_or("a terminal of no kind", TerminalKind::word);
+            inspect.refuse(at("/run/terminal/hole_diameter_mm"), given, "A hole for the needle belongs to a board.", "with kind board");
+        }
+        if self.bobbin == Bobbin::Plain && self.stitch_contact_ohm.is_some() {
+            let message = "The threads meet at a stitch only where the bobbin conducts too.";
+            inspect.refuse(at("/run/stitch_contact_ohm"), Bobbin::Plain.word(), message, "with bobbin same_thread");
+        }
     }
 }

@@ -8,7 +8,7 @@
 //! thread from the needle and 203 mm from the bobbin.
 
 use super::rows::fill_layout;
-use super::{Bobbin, Feature, Guard, Pad, Piece, Shape, Stitch, ThreadChoice, assumed, pad};
+use super::{Bobbin, Feature, Guard, Pad, Piece, Shape, Stitch, ThreadChoice, assumed, pad, run};
 use crate::conduction::{Layout, StitchKind};
 use crate::geometry;
 use crate::materials::Library;
@@ -133,7 +133,7 @@ fn of_pad<'a>(k: usize, pad: &'a Pad, piece: &'a Piece, library: &Library) -> Ve
         }
     }
     // Fill and run are one way of the needle, cut once at its end; there the terminal is put on.
-    parts.push(Stitched { trims: 1, hand_parts: 1, ..part("run", &Layout::of(&pad::stitch_kind(run, run.passes))) });
+    parts.push(Stitched { trims: 1, hand_parts: 1, ..part("run", &Layout::of(&run::stitch_kind(run, run.passes))) });
     if let Some(guard) = &pad.guard {
         parts.push(Stitched { trims: 1, ..part("guard", &Layout::of(&guard_column(pad, guard))) });
     }

@@ -3,8 +3,8 @@
 use super::pad::{PadChain, PadDetails, PieceChain};
 use super::production::production_of;
 use super::production_working::production_steps;
-use super::{Bobbin, Feature, GroundKind, Piece, Stitch, TouchCase};
-use crate::electrostatics::{CrossSection, DiscTerm, Layer, Medium, Method, disc_terms, published};
+use super::{Feature, GroundKind, Piece, TouchCase};
+use crate::electrostatics::{DiscTerm, Layer, Medium, Method, disc_terms, published};
 use crate::materials::Library;
 use crate::uncertainty::{Linear, normal_chance};
 use crate::units::short;
@@ -57,19 +57,21 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
         writer.stack(&chain);
         writer.pad_capacitance(&chain, &worked.details);
         writer.hand_check(&chain, &worked.details);
-        writer.run(&worked.details, pad.run.bobbin, &pad.run.sewn());
+        writer.run(&worked.details, &pad.run.sewn());
+        writer.pad_way(&worked.details);
         writer.touch(&worked.details, piece);
         writer.settling(&worked);
         writer.chances(&chain, &worked);
     }
     // A piece whose price cannot be counted has no estimate either.
     steps.extend(production_of(piece, library).iter().flat_map(production_steps));
+    super::electrode::electrode_steps(piece, &chain, &mut steps);
     steps
 }
 
 const EPS0_PF_PER_MM: f64 = crate::units::VACUUM_PERMITTIVITY * 1e9;
 
-struct Writer<'a> {
+pub(super) struct Writer<'a> {
     feature: Feature,
     steps: &'a mut Vec<Step>,
 }
@@ -78,7 +80,7 @@ type Inputs<'a> = &'a [(&'static str, f64, &'static str)];
 
 impl Writer<'_> {
     #[allow(clippy::too_many_arguments, reason = "a step is one line of a worked table; its columns are these")]
-    fn step(
+    pub(super) fn step(
         &mut self,
         symbol: &'static str,
         what: &'static str,
@@ -253,87 +255,6 @@ impl Writer<'_> {
         );
     }
 
-    fn run(&mut self, d: &PadDetails, bobbin: Bobbin, stitch: &Stitch) {
-        let length = d.run_length_m * 1e3;
-        let formula = match stitch {
-            Stitch::Running { .. } => "n = L/s rounded up",
-            Stitch::Back { .. } => "n = 3 (L/s rounded up)",
-            Stitch::Satin { .. } => "n = 2 (L/density rounded up)",
-        };
-        self.step(
-            "n",
-            "stitches of one pass",
-            formula,
-            &[("L", length, "mm"), ("s", d.seam.stitch_length_actual_m * 1e3, "mm")],
-            (d.seam.stitches, ""),
-            "definition of the stitch kinds",
-            Some("s is the stitch length as it comes out".into()),
-        );
-        self.step(
-            "L_top",
-            "top thread of one pass",
-            "span + 2 f t n",
-            &[("n", d.seam.stitches, ""), ("f", d.interlace, ""), ("t", d.sewn_m * 1e3, "mm"), ("L", length, "mm")],
-            (d.seam.top_thread_m * 1e3, "mm"),
-            "lockstitch with rectangular section, 2 + 2 T S for both threads; textile costing text",
-            Some("span: the way along the cloth, L for running stitches, 3 L for back stitches, n times the stitch for satin".into()),
-        );
-        self.step(
-            "R_top",
-            "top thread of one pass",
-            "r L_top (1 + alpha (T - 20))",
-            &[
-                ("r", d.linear_ohm_per_m, "ohm/m"),
-                ("L_top", d.seam.top_thread_m * 1e3, "mm"),
-                ("alpha", d.temperature_coefficient_per_k, "1/K"),
-                ("T", d.temperature_k - 273.15, "degrees C"),
-            ],
-            (d.resistance.top_ohm, "ohm"),
-            "Ohm's law",
-            None,
-        );
-        let mut inputs = vec![("R_top", d.resistance.top_ohm, "ohm")];
-        let (formula, note) = match d.resistance.bobbin_ohm {
-            Some(bobbin) => {
-                inputs.push(("R_bobbin", bobbin, "ohm"));
-                (
-                    "(R_top R_bobbin/(R_top + R_bobbin))/passes",
-                    "perfect joints at every penetration; the three threads of a back stitch join in every hole",
-                )
-            }
-            None => ("R_top/passes", "the bobbin does not conduct; passes lie in parallel"),
-        };
-        inputs.push(("passes", f64::from(d.passes), ""));
-        debug_assert_eq!(bobbin == Bobbin::SameThread, d.resistance.bobbin_ohm.is_some());
-        self.step("R_run", "resistance of the run", formula, &inputs, (d.resistance.run_ohm, "ohm"), "Ohm's law", Some(note.into()));
-        let (symbol, measure) = match d.cross_section {
-            CrossSection::Strip { width_m } => ("w", width_m),
-            CrossSection::Thread { diameter_m } => ("2r", diameter_m),
-        };
-        self.step(
-            "C'_run",
-            "run to ground per metre",
-            d.line.method.formula(),
-            &[(symbol, measure * 1e3, "mm"), ("h", d.line.height_m * 1e3, "mm"), ("er", d.line.series_permittivity, "")],
-            (d.line.per_m_f * 1e12, "pF/m"),
-            d.line.method.source(),
-            Some(format!(
-                "{} {} %; passes over one line count as one thread of their section",
-                if d.line.method.is_solved() { "solved, within" } else { "error bound" },
-                short(d.line.accuracy.relative_error * 100.0)
-            )),
-        );
-        self.step(
-            "C_run",
-            "run to ground",
-            "C'_run L",
-            &[("C'_run", d.line.per_m_f * 1e12, "pF/m"), ("L", length, "mm")],
-            (d.run_f * 1e12, "pF"),
-            "definition",
-            None,
-        );
-    }
-
     fn touch(&mut self, d: &PadDetails, piece: &Piece) {
         let t = &d.touch;
         let pf = 1e12;
@@ -385,7 +306,7 @@ impl Writer<'_> {
             ("C_ret", d.return_f * pf, "pF"),
             ("C_PG touched", touched_f * pf, "pF"),
             ("C_PG untouched", untouched_f * pf, "pF"),
-            ("C_run", d.run_f * pf, "pF"),
+            ("C_run", d.charging.run_f * pf, "pF"),
         ];
         let (formula, note) = if over_body {
             (
@@ -413,33 +334,6 @@ impl Writer<'_> {
             (d.standing_f * pf, "pF"),
             "capacitances side by side and in series",
             None,
-        );
-    }
-
-    fn settling(&mut self, worked: &PadChain) {
-        let d = &worked.details;
-        self.step(
-            "T_E",
-            "Elmore time of the touched pad",
-            "R_s (C_run + C_load) + R_run (C_run/2 + C_load)",
-            &[
-                ("R_s", d.source_ohm, "ohm"),
-                ("R_run", d.resistance.run_ohm, "ohm"),
-                ("C_run", d.run_f * 1e12, "pF"),
-                ("C_load", d.load_f * 1e12, "pF"),
-            ],
-            (d.elmore_s * 1e6, "us"),
-            "Elmore 1948, J. Appl. Phys. 19, 55",
-            Some(format!("R_s: driver and terminal, of which the terminal {} ohm", short(d.contact_ohm))),
-        );
-        self.step(
-            "q",
-            "share of the final charge reached in time",
-            "1 - [(t1 - n1) exp(-t/t1) - (t2 - n1) exp(-t/t2)]/(t1 - t2), t1 + t2 = T_E, t1 t2 = b2",
-            &[("t", d.charge_time_s * 1e6, "us"), ("T_E", d.elmore_s * 1e6, "us")],
-            (worked.settled.value * 100.0, "%"),
-            "two poles and a zero from the first moments of the line, own derivation",
-            Some("by hand: 1 - exp(-t/T_E) is close and on the safe side".into()),
         );
     }
 

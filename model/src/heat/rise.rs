@@ -110,62 +110,74 @@ impl Bound {
     }
 }
 
-/// The rise at which as much is given off as comes in. What is given off grows with the rise, so that halving the
-/// interval finds it; 60 halvings leave nothing of a thousand kelvin.
+/// The rise at which as much is given off as comes in.
+///
+/// Sought is the rise of the cloth beside the thread (of the thread itself, in air), on a scale of logarithms where what
+/// is given off is nearly a straight line: false position with Illinois' weights settles in some eight rounds.
 fn settled(path: &HeatPath, bound: Bound) -> f64 {
-    let (mut low, mut high) = (0.0, HOTTEST_K);
-    if given_off(path, bound, high) <= path.power_w_per_m {
+    const LEAST_K: f64 = 1e-9;
+    if path.power_w_per_m <= 0.0 {
+        return 0.0;
+    }
+    let wanted = path.power_w_per_m.ln();
+    let miss = |log_k: f64| balance(path, bound, log_k.exp()).given_off_w_per_m.ln() - wanted;
+    let (mut low, mut high) = (LEAST_K.ln(), HOTTEST_K.ln());
+    let (mut below, mut above) = (miss(low), miss(high));
+    if above <= 0.0 {
         return HOTTEST_K;
     }
+    if below >= 0.0 {
+        return balance(path, bound, LEAST_K).rise_k;
+    }
+    let mut middle = low;
     for _ in 0..60 {
-        let middle = (low + high) / 2.0;
-        if given_off(path, bound, middle) < path.power_w_per_m {
-            low = middle;
+        let before = middle;
+        middle = (low * above - high * below) / (above - below);
+        let off = miss(middle);
+        if off < 0.0 {
+            above /= if low == before { 2.0 } else { 1.0 };
+            (low, below) = (middle, off);
         } else {
-            high = middle;
+            below /= if high == before { 2.0 } else { 1.0 };
+            (high, above) = (middle, off);
+        }
+        if (middle - before).abs() < 1e-14 || off == 0.0 {
+            break;
         }
     }
-    (low + high) / 2.0
+    balance(path, bound, middle.exp()).rise_k.min(HOTTEST_K)
 }
 
-/// Power per length that a thread `rise_k` warmer than the surroundings gives off, W/m.
-fn given_off(path: &HeatPath, bound: Bound, rise_k: f64) -> f64 {
-    let in_air = thread_in_air(path, bound, rise_k);
-    match path.surroundings {
-        Surroundings::Air => in_air * rise_k,
-        Surroundings::Cloth { thickness_m, row_spacing_m, free_sides, cover_m2k_per_w } => {
-            let conductivity = bound.of(CLOTH_CONDUCTIVITY);
-            let sides = |face_k: f64, across_m: f64| {
-                f64::from(free_sides) / (1.0 / face(bound, path.ambient_k, face_k, across_m) + cover_m2k_per_w)
-            };
-            // The narrow place at the thread takes its part of the rise; the cloth beside it has the rest. On the face
-            // all of the heat goes into one half of the space about the thread, in the middle of the cloth to both.
-            let narrow = (2.0 * thickness_m / (std::f64::consts::PI * path.diameter_m)).ln().max(0.0);
-            let narrow_mk_per_w = narrow / (std::f64::consts::PI * conductivity) * if bound == Bound::Low { 0.5 } else { 1.0 };
-            let sheet = conductivity * thickness_m;
-            let fin_m = |h: f64| (sheet / h).sqrt();
-            // The width over which a single run warms the cloth is some two fin lengths; faces are judged by it.
-            let single_m = 2.0 * fin_m(8.0);
-            let across_m = row_spacing_m.map_or(single_m, |p| single_m.max(20.0 * p));
-            // How far rows are from warming the cloth evenly: 1 for a single run.
-            let apart = |h: f64| row_spacing_m.map_or(1.0, |p| (p / 2.0 / fin_m(h)).tanh());
-            let spread = |cloth_k: f64| {
-                let h = sides(cloth_k, across_m);
-                2.0 * (sheet * h).sqrt() * apart(h)
-            };
-            // Two resistances in a row, the second one growing weaker with its share: a few rounds settle the share.
-            let mut cloth_k = rise_k;
-            for _ in 0..20 {
-                let cloth_mk_per_w = 1.0 / spread(cloth_k);
-                cloth_k = rise_k * cloth_mk_per_w / (cloth_mk_per_w + narrow_mk_per_w);
-            }
-            let into_cloth = 1.0 / (1.0 / spread(cloth_k) + narrow_mk_per_w);
-            // Half of a thread may look out of the cloth, if nothing covers it and no row lies near; for the upper bound
-            // none does.
-            let own = if bound == Bound::Low && cover_m2k_per_w == 0.0 { in_air / 2.0 * apart(sides(cloth_k, across_m)) } else { 0.0 };
-            (into_cloth + own) * rise_k
-        }
-    }
+/// What a thread gives off, and how warm it is then.
+struct Balance {
+    given_off_w_per_m: f64,
+    rise_k: f64,
+}
+
+/// The balance with the cloth beside the thread `beside_k` warmer than the surroundings; in air, the thread itself.
+fn balance(path: &HeatPath, bound: Bound, beside_k: f64) -> Balance {
+    let Surroundings::Cloth { thickness_m, row_spacing_m, free_sides, cover_m2k_per_w } = path.surroundings else {
+        return Balance { given_off_w_per_m: thread_in_air(path, bound, beside_k) * beside_k, rise_k: beside_k };
+    };
+    let conductivity = bound.of(CLOTH_CONDUCTIVITY);
+    let sheet = conductivity * thickness_m;
+    let fin_m = |h: f64| (sheet / h).sqrt();
+    // The width over which a single run warms the cloth is some two fin lengths; faces are judged by it.
+    let single_m = 2.0 * fin_m(8.0);
+    let across_m = row_spacing_m.map_or(single_m, |p| single_m.max(20.0 * p));
+    let sides = f64::from(free_sides) / (1.0 / face(bound, path.ambient_k, beside_k, across_m) + cover_m2k_per_w);
+    // How far rows are from warming the cloth evenly: 1 for a single run.
+    let apart = row_spacing_m.map_or(1.0, |p| (p / 2.0 / fin_m(sides)).tanh());
+    let spread_w_per_m = 2.0 * (sheet * sides).sqrt() * apart * beside_k;
+    // The narrow place at the thread: on the face all of the heat goes into one half of the space about the thread, in
+    // the middle of the cloth to both.
+    let narrow = (2.0 * thickness_m / (std::f64::consts::PI * path.diameter_m)).ln().max(0.0);
+    let narrow_mk_per_w = narrow / (std::f64::consts::PI * conductivity) * if bound == Bound::Low { 0.5 } else { 1.0 };
+    let rise_k = beside_k + spread_w_per_m * narrow_mk_per_w;
+    // Half of a thread may look out of the cloth, if nothing covers it and no row lies near; for the upper bound none does.
+    let bare = bound == Bound::Low && cover_m2k_per_w == 0.0;
+    let own_w_per_m = if bare { thread_in_air(path, bound, rise_k) / 2.0 * apart * rise_k } else { 0.0 };
+    Balance { given_off_w_per_m: spread_w_per_m + own_w_per_m, rise_k }
 }
 
 /// Power per length and kelvin that a thread by itself gives off to still air, W/(m K).

@@ -135,6 +135,11 @@ pub struct LitRow {
 }
 
 impl LitRow {
+    /// Power that arrives at the lights, resistors included, W.
+    pub fn lights_w(&self) -> f64 {
+        (0..self.current_a.len()).map(|k| self.current_a[k] * (self.feed_v[k] - self.return_v[k])).sum()
+    }
+
     /// The dimmest light, counted from 0; the first of equals.
     pub fn dimmest(&self) -> usize {
         extreme(&self.current_a, |a, b| a < b)

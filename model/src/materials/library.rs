@@ -5,13 +5,20 @@
 //! not a datasheet: measure a coupon, or give the number with its spread.
 
 use super::Status::{CommonPractice, FromMemory, Published};
+use super::metal::METALS;
 use super::{Controller, Fabric, Known, Library, Rates, Status, Thread};
 use crate::uncertainty::Measured;
 use crate::units::{self, Quantity};
 
 /// The built-in library.
-pub static LIBRARY: Library =
-    Library { revision: "2026-11-25", threads: &THREADS, fabrics: &FABRICS, controllers: &CONTROLLERS, rates: Rates::DEMO };
+pub static LIBRARY: Library = Library {
+    revision: "2026-11-25",
+    threads: &THREADS,
+    fabrics: &FABRICS,
+    controllers: &CONTROLLERS,
+    metals: &METALS,
+    rates: Rates::DEMO,
+};
 
 const fn uniform(quantity: &Quantity, low: f64, high: f64, source: &'static str, status: Status) -> Known {
     Known::new(quantity, Measured::uniform(low, high), source, status)
@@ -39,7 +46,7 @@ const fn thread(
     tex: f64,
     resistance: (f64, f64, &'static str),
     diameter: (f64, f64, &'static str),
-    coefficient: (f64, f64, &'static str),
+    metal: Metal,
 ) -> Thread {
     Thread {
         id,
@@ -47,13 +54,44 @@ const fn thread(
         linear_resistance_ohm_per_m: uniform(&units::LINEAR_RESISTANCE, resistance.0, resistance.1, resistance.2, FromMemory),
         diameter_m: uniform(&units::THREAD_DIAMETER, diameter.0, diameter.1, diameter.2, FromMemory),
         linear_density_kg_per_m: Known::new(&units::LINEAR_DENSITY, Measured::normal(tex, 0.06 * tex), COUNT, FromMemory),
-        temperature_coefficient_per_k: uniform(&units::TEMPERATURE_COEFFICIENT, coefficient.0, coefficient.1, coefficient.2, FromMemory),
+        temperature_coefficient_per_k: metal.coefficient,
+        growth_per_wash: metal.growth_per_wash,
+        stretch_factor: metal.stretch_factor,
     }
 }
 
-const SILVER: (f64, f64, &str) = (0.0025, 0.0038, COEFFICIENT_SILVER);
-const STEEL: (f64, f64, &str) = (0.0009, 0.0011, COEFFICIENT_STEEL);
-const COPPER: (f64, f64, &str) = (0.0037, 0.00393, COEFFICIENT_COPPER);
+/// What the metal of a thread does in warmth, wash and stretch.
+#[derive(Clone, Copy)]
+struct Metal {
+    coefficient: Known,
+    growth_per_wash: Known,
+    stretch_factor: Known,
+}
+
+const fn metal(
+    coefficient: (f64, f64, &'static str),
+    growth_percent: (f64, f64, &'static str),
+    stretch: (f64, f64, &'static str),
+) -> Metal {
+    Metal {
+        coefficient: uniform(&units::TEMPERATURE_COEFFICIENT, coefficient.0, coefficient.1, coefficient.2, FromMemory),
+        growth_per_wash: uniform(&units::GROWTH_PER_WASH, growth_percent.0, growth_percent.1, growth_percent.2, CommonPractice),
+        stretch_factor: uniform(&units::STRETCH_FACTOR, stretch.0, stretch.1, stretch.2, FromMemory),
+    }
+}
+
+const WASHED_SILVER: &str = "coated polyamide loses silver wash after wash, most with bleach and heat (Sensors 2020, 20, 1739; RSC Adv. 2024, 14, 40098; abstracts); by how much is judgement: hardly changed to threefold after 30 washes";
+const WASHED_STEEL: &str = "316L thread unchanged after ten washes (B.S. report no. 127, materials engineering, digitalcommons.calpoly.edu/matesp/127, abstract); the upper limit is judgement";
+const WASHED_SPUN: &str = "staple ends work loose; no source, judgement";
+const WASHED_COPPER: &str = "strands corrode and break where they bend; no source, judgement";
+const STRETCHED_SILVER: &str =
+    "2 for solid metal of constant volume, more where the coating cracks, less while the thread only straightens";
+const STRETCHED_METAL: &str = "2 for solid metal of constant volume, less while the thread only straightens";
+
+const SILVER: Metal = metal((0.0025, 0.0038, COEFFICIENT_SILVER), (0.0, 4.0, WASHED_SILVER), (0.0, 5.0, STRETCHED_SILVER));
+const STEEL: Metal = metal((0.0009, 0.0011, COEFFICIENT_STEEL), (0.0, 0.1, WASHED_STEEL), (0.0, 2.5, STRETCHED_METAL));
+const STEEL_SPUN: Metal = metal((0.0009, 0.0011, COEFFICIENT_STEEL), (0.0, 1.0, WASHED_SPUN), (0.0, 5.0, STRETCHED_METAL));
+const COPPER: Metal = metal((0.0037, 0.00393, COEFFICIENT_COPPER), (0.0, 1.0, WASHED_COPPER), (0.0, 2.5, STRETCHED_METAL));
 
 static THREADS: [Thread; 10] = [
     thread(
@@ -118,7 +156,7 @@ static THREADS: [Thread; 10] = [
         100.0,
         (60.0, 150.0, "range for spun steel thread, above the solid limit of 58.8 ohm/m because staple ends interrupt the current"),
         (0.15, 0.20, STEEL_DIAMETER),
-        STEEL,
+        STEEL_SPUN,
     ),
     thread(
         "copper-strand-60-tex",

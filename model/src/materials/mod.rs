@@ -1,10 +1,11 @@
-//! Threads, fabrics, controllers and the shop's rates: what is known of them, how well, and from where.
+//! Threads, fabrics, controllers, metals and the shop's rates: what is known of them, how well, and from where.
 //!
 //! The data stand in one file, `library.rs`. They are Rust tables rather than a parsed text so that a wrong
 //! name or a missing source is found by the compiler and the model needs no parser.
 
 mod conductor;
 mod library;
+mod metal;
 mod rates;
 mod skin;
 mod wet;
@@ -17,6 +18,7 @@ pub use conductor::{
     yarn_diameter_m,
 };
 pub use library::LIBRARY;
+pub use metal::{ConductorClass, Metal, conductor_sections_mm2, largest_ohm_per_m};
 pub use rates::{GivenRates, KnownPrice, PRICES, Price, RATES, Rate, Rates};
 pub use skin::{BodySignal, COMMON_MODE, MOST_PRESSURE_PA, SKIN_NOISE, Skin, SkinContact, TISSUE};
 pub use wet::wet_permittivity;
@@ -85,6 +87,10 @@ pub struct Thread {
     pub linear_density_kg_per_m: Known,
     /// Relative growth of resistance per kelvin, about 20 degrees Celsius.
     pub temperature_coefficient_per_k: Known,
+    /// Relative growth of resistance in one wash cycle.
+    pub growth_per_wash: Known,
+    /// Growth of resistance as a multiple of the stretch.
+    pub stretch_factor: Known,
 }
 
 /// A fabric, filler or film.
@@ -134,6 +140,8 @@ pub struct Library {
     pub fabrics: &'static [Fabric],
     /// Touch-sensing inputs.
     pub controllers: &'static [Controller],
+    /// Metals of wires.
+    pub metals: &'static [Metal],
     /// Pace and prices of the shop.
     pub rates: Rates,
 }
@@ -147,6 +155,11 @@ impl Library {
     /// The fabric with this id.
     pub fn fabric(&self, id: &str) -> Option<&Fabric> {
         self.fabrics.iter().find(|f| f.id == id)
+    }
+
+    /// The metal with this id.
+    pub fn metal(&self, id: &str) -> Option<&Metal> {
+        self.metals.iter().find(|m| m.id == id)
     }
 
     /// The controller with this id.

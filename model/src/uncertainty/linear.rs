@@ -147,8 +147,11 @@ pub fn propagate<const M: usize>(arguments: &[&Linear], mut stage: impl FnMut(&[
         }
         let at = argument.value;
         point[k] = at + (STEP_OF_VALUE * at.abs()).max(STEP_OF_UNCERTAINTY * argument.standard_uncertainty());
-        // The step that floating point really took, not the one that was asked for.
+        // The step that floating point really took, not the one that was asked for. A spread of nothing moves nothing.
         let step = point[k] - at;
+        if step == 0.0 {
+            continue;
+        }
         let moved = stage(&point);
         point[k] = at;
         for (result, (after, before)) in results.iter_mut().zip(moved.iter().zip(&centre)) {

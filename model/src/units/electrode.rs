@@ -70,6 +70,10 @@ pub const PULSE_RATE: Quantity = Quantity::new("rate_hz", "pulses per second", "
 /// Phases of a pulse.
 pub const PHASES: Quantity = Quantity::new("phases", "number of phases", "", 1.0, 1.0, 2.0);
 
+/// Charge of a phase per area that wetted thread bears.
+pub const MAX_CHARGE: Quantity =
+    Quantity::new("max_charge_uc_per_cm2", "charge per phase and area that the thread bears", "uC/cm2", 100.0, 0.01, 1e4);
+
 /// Part of a signal that is lost, as a result.
 pub const LOSS: Quantity = Quantity::new("loss_percent", "read-out loss", "%", 100.0, 0.0, 100.0);
 /// A voltage between the inputs, as a result.

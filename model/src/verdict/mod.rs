@@ -4,4 +4,4 @@ mod rule;
 mod sentence;
 
 pub use rule::{Bound, Judgement, Verdict, judge};
-pub use sentence::{CheckKind, StitchLimit, check_sentence, piece_sentence};
+pub use sentence::{CheckKind, StitchLimit, check_sentence, piece_sentence, stimulation_sentence};

@@ -18,8 +18,24 @@ pub enum CheckKind {
     Stitchable(StitchLimit),
     /// Conductors keep their distance.
     Clearance,
+    /// Neighbouring contacts of a terminal stay apart.
+    TerminalPitch,
+    /// The needle and its thread go through the hole of the board.
+    TerminalHole,
     /// A touch of the pad stays below what counts as a touch on the others.
     Neighbour,
+    /// An electrode loses little of the signal to the amplifier's input.
+    ReadOutLoss,
+    /// Noise of electrodes and amplifier stays small beside the signal.
+    Noise,
+    /// What a pair of electrodes makes of the mains stays small beside the signal.
+    CommonMode,
+    /// The garment presses an electrode neither too little nor too hard.
+    Fit,
+    /// Current density at skin stays below what calls for an operator's attention.
+    CurrentDensity,
+    /// Charge of a phase stays below what wetted thread bears.
+    ChargePerPhase,
 }
 
 /// Which limit of stitching is the closest.
@@ -49,7 +65,15 @@ impl CheckKind {
             Self::RunResistance => "run_resistance",
             Self::Stitchable(_) => "stitchable",
             Self::Clearance => "clearance",
+            Self::TerminalPitch => "terminal_pitch",
+            Self::TerminalHole => "terminal_hole",
             Self::Neighbour => "neighbour",
+            Self::ReadOutLoss => "read_out_loss",
+            Self::Noise => "noise",
+            Self::CommonMode => "common_mode",
+            Self::Fit => "fit",
+            Self::CurrentDensity => "current_density",
+            Self::ChargePerPhase => "charge_per_phase",
         }
     }
 
@@ -69,7 +93,15 @@ impl CheckKind {
                 StitchLimit::Needles => "Needles",
             },
             Self::Clearance => "Clearance to the next pad",
+            Self::TerminalPitch => "Space between contacts of the terminal",
+            Self::TerminalHole => "Needle through the board",
             Self::Neighbour => "Signal on the neighbour",
+            Self::ReadOutLoss => "Read-out loss",
+            Self::Noise => "Noise",
+            Self::CommonMode => "Hum of the mains",
+            Self::Fit => "Fit on the skin",
+            Self::CurrentDensity => "Current density",
+            Self::ChargePerPhase => "Charge per phase",
         }
     }
 }
@@ -96,6 +128,23 @@ pub fn check_sentence(kind: CheckKind, quantity: &Quantity, bound: Bound, predic
         CheckKind::Neighbour => {
             format!("A touch shows as {p}{spread} on the pad that feels it most; at most {n} keeps that pad quiet.")
         }
+        CheckKind::TerminalPitch => {
+            format!("Between neighbouring contacts of the terminal {p}{spread} stay free; the shop keeps at least {n}.")
+        }
+        CheckKind::TerminalHole => format!("The hole of the board is {p}{spread} wide; needle and thread take {n}."),
+        CheckKind::ReadOutLoss => format!("The amplifier's input loses {p}{spread} of the signal; at most {n} is wanted."),
+        CheckKind::Noise => format!("Noise is {p}{spread} r.m.s. while the electrode lies still; at most {n} leaves the signal clear."),
+        CheckKind::CommonMode => format!("{p}{spread} of the mains is read; at most {n} leaves the signal clear."),
+        CheckKind::Fit => {
+            let side = if bound == Bound::AtLeast { "at least" } else { "at most" };
+            format!("The garment presses with {p}{spread}; {side} {n} is the limit. Signs of pressure on skin come first.")
+        }
+        CheckKind::CurrentDensity => {
+            format!("{p}{spread} r.m.s. if the current spreads evenly; {n} calls for an operator's attention and is no limit of safety.")
+        }
+        CheckKind::ChargePerPhase => {
+            format!("Each phase moves {p}{spread} over the wetted thread; from about {n} on the thread dissolves. It says nothing of skin.")
+        }
         CheckKind::Clearance => format!("The next pad is {p}{spread} away; the shop keeps at least {n}."),
     }
 }
@@ -114,6 +163,13 @@ pub fn piece_sentence(verdict: Verdict, checks: usize, chance: f64, closest: &st
             measure.unwrap_or("unmeasured input")
         ),
     }
+}
+
+/// The whole piece in a sentence where an electrode that stimulates decides; `electrode` is its name.
+pub fn stimulation_sentence(electrode: &str) -> String {
+    format!(
+        "Measure first: {electrode} passes current into a person, which no computation makes comfortable; current density and charge are for those licensed to do so to measure."
+    )
 }
 
 fn lower_first(text: &str) -> String {

@@ -9,6 +9,7 @@ use utoipa::ToSchema;
 
 use super::number::write_spread;
 use super::production::ProductionAnswer;
+use super::run_report::RunReportAnswer;
 
 /// Digits of every number in an answer. Six say more than any of them is known to, and keep a body short.
 pub const DIGITS: i32 = 6;
@@ -54,6 +55,10 @@ pub struct EstimateAnswer<'a> {
     /// The signal while a finger comes down, for each kind of pad; only when asked for with `?approach=true`.
     #[serde(skip_serializing_if = "Option::is_none")]
     approach: Option<Vec<CurveAnswer<'a>>>,
+    /// Every run looked at closely: broken stitches, largest charge frequency, longest run; only when asked for with
+    /// `?runs=true`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    runs: Option<Vec<RunReportAnswer<'a>>>,
 }
 
 /// Comfortable: chance 95 % or more; tight: 50 to 95 %; out of reach: below; measure first: one unmeasured input
@@ -88,7 +93,8 @@ impl From<model::Verdict> for VerdictWord {
 /// One requirement.
 #[derive(Serialize, ToSchema)]
 pub struct CheckAnswer<'a> {
-    /// What is required: signal, standing_capacitance, settling, run_resistance, stitchable, clearance or neighbour.
+    /// What is required: signal, standing_capacitance, settling, run_resistance, stitchable, terminal_pitch, terminal_hole,
+    /// clearance or neighbour.
     check: &'static str,
     /// Its name for people.
     title: &'static str,
@@ -153,6 +159,12 @@ pub struct PadAnswer<'a> {
     standing_pf: f64,
     /// Resistance of the run.
     run_ohm: f64,
+    /// The same with perfect joints at every stitch: the rule "both threads in parallel".
+    parallel_rule_ohm: f64,
+    /// Length over which top and bobbin thread share a current; null where the bobbin does not conduct.
+    transfer_length_mm: Option<f64>,
+    /// Mean way from the end of the run into the pad.
+    pad_ohm: f64,
     /// Share of the final charge reached in time.
     settling_percent: f64,
     /// Pad to ground, untouched.
@@ -314,13 +326,19 @@ struct LibraryEntry {
     library: &'static str,
 }
 
-/// A caution that applies to the piece.
-#[derive(Serialize, ToSchema)]
+/// A caution that applies.
+#[derive(Debug, Serialize, ToSchema)]
 pub struct CautionAnswer {
     /// What it is about.
     subject: &'static str,
     /// The words.
     text: &'static str,
+}
+
+impl From<model::Caution> for CautionAnswer {
+    fn from(caution: model::Caution) -> Self {
+        Self { subject: caution.subject, text: caution.text }
+    }
 }
 
 /// One step of the working.
@@ -374,6 +392,7 @@ impl<'a> EstimateAnswer<'a> {
         with_inputs: bool,
         working: Option<&[model::Step]>,
         approach: Option<&[(Vec<usize>, Vec<model::ApproachPoint>)]>,
+        runs: Option<&[model::RunReport]>,
     ) -> Self {
         let names: Vec<&str> = estimate.pads.iter().map(|p| p.name.as_str()).collect();
         Self {
@@ -392,11 +411,12 @@ impl<'a> EstimateAnswer<'a> {
             },
             inputs: with_inputs.then(|| estimate.inputs.iter().filter_map(InputAnswer::new).collect()),
             changes: changes.iter().map(ChangeAnswer::new).collect(),
-            cautions: model::cautions(piece).into_iter().map(|c| CautionAnswer { subject: c.subject, text: c.text }).collect(),
+            cautions: model::cautions(piece).into_iter().map(Into::into).collect(),
             notes: &estimate.notes,
             production: estimate.production.as_ref().map(|p| ProductionAnswer::new(p, with_inputs)),
             working: working.map(|steps| steps.iter().map(|s| StepAnswer::new(s, estimate)).collect()),
             approach: approach.map(|curves| curves.iter().map(|(pads, points)| CurveAnswer::new(pads, points, &names)).collect()),
+            runs: runs.map(|reports| reports.iter().map(|report| RunReportAnswer::new(report, &names)).collect()),
         }
     }
 }
@@ -444,6 +464,9 @@ impl<'a> PadAnswer<'a> {
             signal_pf: pf(pad.signal_f),
             standing_pf: pf(pad.standing_f),
             run_ohm: out(pad.run_ohm),
+            parallel_rule_ohm: out(pad.parallel_ohm),
+            transfer_length_mm: pad.transfer_length_m.map(|m| out(units::RUN_LENGTH.from_si(m))),
+            pad_ohm: out(pad.pad_ohm),
             settling_percent: out(units::SETTLED.from_si(pad.settled_fraction)),
             pad_pf: pf(pad.pad_f),
             plate_pf: pf(pad.plate_f),

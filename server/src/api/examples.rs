@@ -18,6 +18,9 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("settling_solve", "application/json", SETTLING),
     ("touch_solve", "application/json", TOUCH),
     ("electrode_solve", "application/json", ELECTRODE),
+    ("light_row_solve", "application/json", LIGHT_ROW),
+    ("heat_solve", "application/json", HEAT),
+    ("laid_wire_solve", "application/json", LAID_WIRE),
 ];
 
 const BATCH: &str = "\
@@ -116,4 +119,23 @@ const ELECTRODE: &str = r#"{
   },
   "signal": "heart",
   "pair": {"mismatch_percent": 50.0, "common_mode_mv": 10.0, "mains_hz": 50.0}
+}"#;
+
+const LIGHT_ROW: &str = r#"{
+  "lights": 6, "feed": "same", "supply_v": 5.0, "source_ohm": 10.0,
+  "feed_segment_ohm": 5.59, "return_segment_ohm": 0.348, "series_ohm": 220.0,
+  "saturation_current_a": 1e-27, "emission_coefficient": 2.0
+}"#;
+
+const HEAT: &str = r#"{
+  "current_ma": 100.0, "linear_resistance_ohm_per_m": 80.0, "diameter_mm": 0.25,
+  "surroundings": {"kind": "cloth", "thickness_mm": 2.0, "row_spacing_mm": 10.0}
+}"#;
+
+const LAID_WIRE: &str = r#"{
+  "kind": "wire",
+  "conductor": {"metal": "copper", "area_mm2": 0.5, "class": "flexible"},
+  "outer_diameter_mm": 1.8,
+  "course": {"kind": "meander", "width_mm": 200.0, "height_mm": 100.0, "spacing_mm": 25.0},
+  "supply_v": 0.2
 }"#;

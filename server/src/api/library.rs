@@ -31,6 +31,10 @@ pub struct ThreadEntry {
     linear_density_tex: KnownAnswer,
     /// Relative growth of resistance per kelvin.
     temperature_coefficient_per_k: KnownAnswer,
+    /// Growth of resistance in one wash cycle.
+    growth_per_wash_percent: KnownAnswer,
+    /// Growth of resistance as a multiple of the stretch.
+    stretch_factor: KnownAnswer,
 }
 
 /// All fabrics of the library.
@@ -97,6 +101,8 @@ impl From<&Library> for Threads {
             diameter_mm: KnownAnswer::new(&t.diameter_m, &units::THREAD_DIAMETER),
             linear_density_tex: KnownAnswer::new(&t.linear_density_kg_per_m, &units::LINEAR_DENSITY),
             temperature_coefficient_per_k: KnownAnswer::new(&t.temperature_coefficient_per_k, &units::TEMPERATURE_COEFFICIENT),
+            growth_per_wash_percent: KnownAnswer::new(&t.growth_per_wash, &units::GROWTH_PER_WASH),
+            stretch_factor: KnownAnswer::new(&t.stretch_factor, &units::STRETCH_FACTOR),
         };
         Self { revision: library.revision, threads: library.threads.iter().map(entry).collect() }
     }

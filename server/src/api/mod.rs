@@ -12,4 +12,5 @@ pub mod problem;
 pub mod production;
 pub mod rates;
 pub mod read;
+pub mod run_report;
 pub mod solve;

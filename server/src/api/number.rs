@@ -318,6 +318,21 @@ plain_numbers! {
     PlainSettledPercent => SETTLED,
 }
 
+spread_numbers! {
+    GrowthPerWashPercent => GROWTH_PER_WASH,
+    StretchFactor => STRETCH_FACTOR,
+    StretchPercent => STRETCH,
+    StitchContactOhm => STITCH_CONTACT,
+    RowContactOhm => ROW_CONTACT,
+    SheetResistanceOhmSq => SHEET_RESISTANCE,
+    PitchMm => TERMINAL_PITCH,
+    HoleDiameterMm => HOLE,
+}
+
+plain_numbers! {
+    NeedleDiameterMm => NEEDLE_DIAMETER,
+}
+
 // Electrodes, amplifiers and stimulation.
 plain_numbers! {
     FootprintCm2 => FOOTPRINT,
@@ -345,6 +360,43 @@ plain_numbers! {
     PlainPulseCurrentMa => PULSE_CURRENT,
     PlainPhaseWidthUs => PHASE_WIDTH,
     PlainPulseRateHz => PULSE_RATE,
+}
+
+// Rows of lights, and what warms up.
+plain_numbers! {
+    PlainSupplyV => SUPPLY_VOLTAGE,
+    PlainSupplyOhm => SOURCE_RESISTANCE,
+    FeedSegmentOhm => FEED_SEGMENT,
+    ReturnSegmentOhm => RETURN_SEGMENT,
+    FarLeadOhm => FAR_LEAD,
+    PlainLightSeriesOhm => LIGHT_SERIES,
+    SaturationCurrentA => SATURATION_CURRENT,
+    EmissionCoefficient => EMISSION_COEFFICIENT,
+    ThermalVoltageV => THERMAL_VOLTAGE,
+    PlainCurrentMa => CURRENT,
+    PlainForwardV => FORWARD,
+    PlainCapacityMah => CAPACITY,
+    PlainUsableShare => USABLE_SHARE,
+    PowerWPerM => POWER_PER_LENGTH,
+    PlainCover => COVER,
+    AmbientC => AMBIENT,
+}
+
+// Laid wires.
+plain_numbers! {
+    PlainMetalDiameterMm => METAL_DIAMETER,
+    PlainAreaMm2 => SECTION,
+    PlainWireOhmPerM => WIRE_RESISTANCE,
+    PlainOutsideMm => OUTSIDE,
+    PlainLinearMass => LINEAR_MASS,
+    PlainMeanderWidthMm => MEANDER_WIDTH,
+    PlainMeanderHeightMm => MEANDER_HEIGHT,
+    PlainMeanderSpacingMm => MEANDER_SPACING,
+    PlainBendRadiusMm => BEND_RADIUS,
+    PlainNeedleClearanceMm => NEEDLE_CLEARANCE,
+    PlainAdvanceMm => ADVANCE,
+    PlainPace => PACE,
+    PlainWireCurrentMa => WIRE_CURRENT,
 }
 
 #[cfg(test)]

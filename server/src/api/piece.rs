@@ -7,10 +7,12 @@ use utoipa::ToSchema;
 use super::method::{MethodChoice, aim};
 use super::number::{
     BodyToEarthPf, BodyToSupplyPf, CentreMm, ChargeTimeUs, ClearanceMm, ColumnWidthMm, ContactResistanceOhm, CornerRadiusMm, DensityMm,
-    DiameterMm, FingertipDiameterMm, GuardGapMm, GuardWidthMm, InnerDiameterMm, InterlaceFraction, LayerThicknessMm, LengthMm,
-    LinearDensityTex, LinearResistanceOhmPerM, MaxRunOhm, MaxStandingPf, NeededSignalPf, OffCentreMm, OpeningDiameterMm, OuterDiameterMm,
-    PointMm, RelativePermittivity, RelativeTolerance, RotationDeg, RowSpacingMm, RunLengthMm, SeriesResistanceOhm, SettledPercent,
-    SewnThicknessMm, StitchLengthMm, SupplyToEarthPf, TemperatureC, TemperatureCoefficientPerK, ThreadDiameterMm, WaterFraction, WidthMm,
+    DiameterMm, FingertipDiameterMm, GrowthPerWashPercent, GuardGapMm, GuardWidthMm, HoleDiameterMm, InnerDiameterMm, InterlaceFraction,
+    LayerThicknessMm, LengthMm, LinearDensityTex, LinearResistanceOhmPerM, MaxRunOhm, MaxStandingPf, NeededSignalPf, NeedleDiameterMm,
+    OffCentreMm, OpeningDiameterMm, OuterDiameterMm, PitchMm, PointMm, RelativePermittivity, RelativeTolerance, RotationDeg, RowContactOhm,
+    RowSpacingMm, RunLengthMm, SeriesResistanceOhm, SettledPercent, SewnThicknessMm, SheetResistanceOhmSq, StitchContactOhm,
+    StitchLengthMm, StretchFactor, StretchPercent, SupplyToEarthPf, TemperatureC, TemperatureCoefficientPerK, ThreadDiameterMm,
+    WaterFraction, WidthMm,
 };
 use super::production::ProductionOrder;
 use super::read::Readable;
@@ -36,6 +38,11 @@ pub struct Piece {
     touch: Option<Touch>,
     /// Temperature in use; 23 where nothing is given.
     temperature_c: Option<TemperatureC>,
+    /// Wash cycles behind it when it is to work; 0 where nothing is given.
+    #[schema(minimum = 0, maximum = 1000)]
+    after_washes: Option<u32>,
+    /// Stretch in use; 0 where nothing is given.
+    stretch_percent: Option<StretchPercent>,
     /// What the machine can do.
     machine: Option<Machine>,
     /// How capacitances are computed; `best` where nothing is given.
@@ -112,6 +119,8 @@ pub struct Pad {
     thread: Thread,
     /// Rows of thread that fill the pad; left out for solid conductive cloth.
     fill: Option<Fill>,
+    /// Sheet resistance of that cloth; a wide range is assumed where nothing is given.
+    sheet_resistance_ohm_sq: Option<SheetResistanceOhmSq>,
     /// Conductor from the pad to the controller.
     run: Run,
     /// Conductor laid around the pad to keep its field to itself; none where nothing is given.
@@ -191,6 +200,10 @@ pub struct Thread {
     linear_density_tex: Option<LinearDensityTex>,
     /// Relative growth of resistance per kelvin.
     temperature_coefficient_per_k: Option<TemperatureCoefficientPerK>,
+    /// Growth of resistance in one wash cycle; matters after washes.
+    growth_per_wash_percent: Option<GrowthPerWashPercent>,
+    /// Growth of resistance as a multiple of the stretch; matters under stretch.
+    stretch_factor: Option<StretchFactor>,
 }
 
 /// Rows that fill a pad.
@@ -201,6 +214,8 @@ pub struct Fill {
     row_spacing_mm: RowSpacingMm,
     /// Stitch length within a row.
     stitch_length_mm: StitchLengthMm,
+    /// Contact between facing penetrations of neighbouring rows; rows count as apart where nothing is given.
+    row_contact_ohm: Option<RowContactOhm>,
 }
 
 /// A stitched conductor.
@@ -218,6 +233,10 @@ pub struct Run {
     bobbin: Option<Bobbin>,
     /// Depth of the interlacing point from the face, as a fraction of the sewn thickness.
     interlace_fraction: Option<InterlaceFraction>,
+    /// Contact between top and bobbin thread at a stitch, where both conduct.
+    stitch_contact_ohm: Option<StitchContactOhm>,
+    /// Whether the passes touch at every penetration, which decides what a broken stitch does; true where nothing is given.
+    passes_joined: Option<bool>,
     /// Where the run meets board, snap or crimp.
     terminal: Option<Terminal>,
 }
@@ -259,8 +278,26 @@ pub enum Bobbin {
 #[derive(Debug, Clone, Copy, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Terminal {
+    /// What it is.
+    kind: Option<TerminalKind>,
     /// Contact resistance.
     contact_resistance_ohm: Option<ContactResistanceOhm>,
+    /// Between the middles of neighbouring contacts; checked against needle, thread and clearance.
+    pitch_mm: Option<PitchMm>,
+    /// Hole of a board for the needle; checked against needle and thread.
+    hole_diameter_mm: Option<HoleDiameterMm>,
+}
+
+/// What a run is joined to.
+#[derive(Debug, Clone, Copy, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum TerminalKind {
+    /// A circuit board that the run is sewn down to with its top thread.
+    Board,
+    /// A press stud, which pinches both threads.
+    Snap,
+    /// A crimp, which pinches both threads.
+    Crimp,
 }
 
 /// A touch-sensing input: an entry of the library, numbers, or an entry with some numbers put right.
@@ -326,6 +363,8 @@ pub struct Machine {
     decorative_threads: Option<u32>,
     /// Smallest distance kept between conductors; 1 where nothing is given.
     clearance_mm: Option<ClearanceMm>,
+    /// Blade of the needle that carries conductive thread; 0.9 where nothing is given.
+    needle_diameter_mm: Option<NeedleDiameterMm>,
 }
 
 // The limits in the schema above are literals, because the schema macro takes no other; this holds them to the model.
@@ -339,9 +378,12 @@ impl From<Piece> for model::Piece {
             quantity: wire.quantity.unwrap_or(1),
             stack: wire.stack.map(Into::into).unwrap_or_default(),
             pads: wire.pads.into_iter().flatten().map(Into::into).collect(),
+            electrodes: Vec::new(),
             controller: wire.controller.map(Into::into).unwrap_or_default(),
             touch: wire.touch.map_or_else(battery, Into::into),
             temperature_k: wire.temperature_c.map(|n| n.0),
+            after_washes: wire.after_washes.unwrap_or(0),
+            stretch: wire.stretch_percent.map(|n| n.0),
             machine,
             aim: aim(wire.method, wire.relative_tolerance),
             production: wire.production.map_or_else(Default::default, Into::into),
@@ -387,9 +429,20 @@ impl From<Pad> for model::Pad {
             centre_m: wire.centre_mm.map(|c| c.map(|x| x.0)),
             rotation_rad: wire.rotation_deg.map_or(0.0, |r| r.0),
             thread: wire.thread.into(),
-            fill: wire.fill.map(|f| model::Fill { row_spacing_m: f.row_spacing_mm.0, stitch_length_m: f.stitch_length_mm.0 }),
+            fill: wire.fill.map(Into::into),
+            sheet_resistance_ohm_sq: wire.sheet_resistance_ohm_sq.map(|n| n.0),
             run: wire.run.into(),
             guard: wire.guard.map(Into::into),
+        }
+    }
+}
+
+impl From<Fill> for model::Fill {
+    fn from(wire: Fill) -> Self {
+        Self {
+            row_spacing_m: wire.row_spacing_mm.0,
+            stitch_length_m: wire.stitch_length_mm.0,
+            row_contact_ohm: wire.row_contact_ohm.map(|n| n.0),
         }
     }
 }
@@ -432,6 +485,8 @@ impl From<Thread> for model::ThreadChoice {
             diameter_m: wire.diameter_mm.map(|n| n.0),
             linear_density_kg_per_m: wire.linear_density_tex.map(|n| n.0),
             temperature_coefficient_per_k: wire.temperature_coefficient_per_k.map(|n| n.0),
+            growth_per_wash: wire.growth_per_wash_percent.map(|n| n.0),
+            stretch_factor: wire.stretch_factor.map(|n| n.0),
         }
     }
 }
@@ -447,7 +502,24 @@ impl From<Run> for model::Run {
                 Some(Bobbin::Plain) | None => model::Bobbin::Plain,
             },
             interlace_fraction: wire.interlace_fraction.map(|n| n.0),
+            stitch_contact_ohm: wire.stitch_contact_ohm.map(|n| n.0),
+            passes_joined: wire.passes_joined.unwrap_or(true),
             contact_resistance_ohm: wire.terminal.and_then(|t| t.contact_resistance_ohm).map(|n| n.0),
+            terminal: wire.terminal.map_or_else(model::Terminal::default, Into::into),
+        }
+    }
+}
+
+impl From<Terminal> for model::Terminal {
+    fn from(wire: Terminal) -> Self {
+        Self {
+            kind: wire.kind.map(|kind| match kind {
+                TerminalKind::Board => model::TerminalKind::Board,
+                TerminalKind::Snap => model::TerminalKind::Snap,
+                TerminalKind::Crimp => model::TerminalKind::Crimp,
+            }),
+            pitch_m: wire.pitch_mm.map(|n| n.0),
+            hole_diameter_m: wire.hole_diameter_mm.map(|n| n.0),
         }
     }
 }
@@ -505,6 +577,7 @@ impl From<Machine> for model::Machine {
             needles: wire.needles.unwrap_or(usual.needles),
             decorative_threads: wire.decorative_threads.unwrap_or(usual.decorative_threads),
             clearance_m: wire.clearance_mm.map_or(usual.clearance_m, |n| n.0),
+            needle_diameter_m: wire.needle_diameter_mm.map_or(usual.needle_diameter_m, |n| n.0),
         }
     }
 }

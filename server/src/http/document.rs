@@ -88,15 +88,16 @@ fn operation<'a>(document: &'a mut Value, id: &str) -> &'a mut Value {
 /// Says which entries of the library there are: the reader then refuses others with the nearest name, together with
 /// every other fault of the body.
 fn name_entries(schemas: &mut Value) {
-    let ids: [(&str, Vec<&str>); 4] = [
-        ("Thread", LIBRARY.threads.iter().map(|t| t.id).collect()),
-        ("Layer", LIBRARY.fabrics.iter().map(|f| f.id).collect()),
-        ("Controller", LIBRARY.controllers.iter().map(|c| c.id).collect()),
-        ("ThreadQuestion", LIBRARY.threads.iter().map(|t| t.id).collect()),
+    let ids: [(&str, &str, Vec<&str>); 5] = [
+        ("Thread", "library", LIBRARY.threads.iter().map(|t| t.id).collect()),
+        ("Layer", "library", LIBRARY.fabrics.iter().map(|f| f.id).collect()),
+        ("Controller", "library", LIBRARY.controllers.iter().map(|c| c.id).collect()),
+        ("ThreadQuestion", "library", LIBRARY.threads.iter().map(|t| t.id).collect()),
+        ("ConductorNumbers", "metal", LIBRARY.metals.iter().map(|m| m.id).collect()),
     ];
-    for (schema, ids) in ids {
+    for (schema, field, ids) in ids {
         let mut known: Vec<Value> = ids.into_iter().map(Value::from).collect();
         known.push(Value::Null);
-        schemas[schema]["properties"]["library"]["enum"] = known.into();
+        schemas[schema]["properties"][field]["enum"] = known.into();
     }
 }

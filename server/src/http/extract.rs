@@ -117,10 +117,14 @@ pub struct EstimateQuery {
     #[serde(default)]
     #[param(required = false)]
     pub approach: bool,
+    /// Whether every run is looked at closely: broken stitches, largest charge frequency, longest run.
+    #[serde(default)]
+    #[param(required = false)]
+    pub runs: bool,
 }
 
 impl Askable for EstimateQuery {
-    const ALLOWED: &'static str = "inputs, working and approach, each true or false";
+    const ALLOWED: &'static str = "inputs, working, approach and runs, each true or false";
 }
 
 /// Which pad a picture shows.

@@ -81,6 +81,9 @@ pub fn routes() -> (Router<App>, Document) {
         .routes(routes!(v1::solve::settling_solve))
         .routes(routes!(v1::solve::touch_solve))
         .routes(routes!(v1::solve::electrode_solve))
+        .routes(routes!(v1::solve::light_row_solve))
+        .routes(routes!(v1::solve::heat_solve))
+        .routes(routes!(v1::solve::laid_wire_solve))
         // Service
         .routes(routes!(service::health_live))
         .routes(routes!(service::health_ready))

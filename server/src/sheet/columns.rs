@@ -5,7 +5,7 @@
 use super::row::Draft;
 use toile_model::electrostatics::Choice;
 use toile_model::units::{self, Quantity};
-use toile_model::{Bobbin, GroundKind, Held, Measured, TouchCase};
+use toile_model::{Bobbin, GroundKind, Held, Measured, TerminalKind, TouchCase};
 
 /// Layers on each side that a sheet can name.
 pub const MOST_LAYERS: usize = 4;
@@ -167,6 +167,17 @@ const BOBBINS: &[Word] = &[
     word("same_thread", &["same", "same as top", "conductive"], |d| d.bobbin = Some(Bobbin::SameThread)),
 ];
 
+const JOINED: &[Word] = &[
+    word("joined", &["yes", "true", "touching", "sewn over"], |d| d.passes_joined = Some(true)),
+    word("apart", &["no", "false", "not joined", "beside"], |d| d.passes_joined = Some(false)),
+];
+
+const TERMINALS: &[Word] = &[
+    word("board", &["circuit board", "pcb"], |d| d.terminal_kind = Some(TerminalKind::Board)),
+    word("snap", &["press stud", "stud"], |d| d.terminal_kind = Some(TerminalKind::Snap)),
+    word("crimp", &["crimped"], |d| d.terminal_kind = Some(TerminalKind::Crimp)),
+];
+
 const CASES: &[Word] = &[
     word("battery", &["isolated"], |d| d.touch_case = Some(TouchCase::Battery)),
     word("earthed", &["earth", "grounded", "mains earth"], |d| d.touch_case = Some(TouchCase::Earthed)),
@@ -198,7 +209,7 @@ const fn column(
 }
 
 /// Every column, in the order of a template.
-pub static COLUMNS: [Column; 61] = [
+pub static COLUMNS: [Column; 73] = [
     column("pad", &["pad name"], "brighter", "/pads/0/name", Takes::Name),
     column("ground", &[], "sheet", "/stack/ground", Takes::Word(GROUNDS)),
     column(
@@ -304,6 +315,20 @@ pub static COLUMNS: [Column; 61] = [
         "/pads/0/fill/stitch_length_mm",
         Takes::Number(&units::STITCH_LENGTH, |d, _| &mut d.fill_stitch_length),
     ),
+    column(
+        "row_contact_ohm",
+        &["row contact resistance", "contact between rows"],
+        "",
+        "/pads/0/fill/row_contact_ohm",
+        Takes::Number(&units::ROW_CONTACT, |d, _| &mut d.row_contact),
+    ),
+    column(
+        "sheet_resistance_ohm",
+        &["sheet resistance", "cloth sheet resistance"],
+        "",
+        "/pads/0/sheet_resistance_ohm_sq",
+        Takes::Number(&units::SHEET_RESISTANCE, |d, _| &mut d.sheet_resistance),
+    ),
     column("guard_gap_mm", &["gap to the guard"], "", "/pads/0/guard/gap_mm", Takes::Number(&units::GUARD_GAP, |d, _| &mut d.guard_gap)),
     column("guard_width_mm", &[], "", "/pads/0/guard/width_mm", Takes::Number(&units::GUARD_WIDTH, |d, _| &mut d.guard_width)),
     column("guard_held", &["guard", "guard tied to"], "", "/pads/0/guard/held", Takes::Word(HOLDS)),
@@ -327,6 +352,20 @@ pub static COLUMNS: [Column; 61] = [
         "",
         "/pads/0/thread/diameter_mm",
         Takes::Number(&units::THREAD_DIAMETER, |d, _| &mut d.thread.diameter_m),
+    ),
+    column(
+        "thread_growth_per_wash_percent",
+        &["growth per wash", "resistance growth per wash"],
+        "",
+        "/pads/0/thread/growth_per_wash_percent",
+        Takes::Number(&units::GROWTH_PER_WASH, |d, _| &mut d.thread.growth_per_wash),
+    ),
+    column(
+        "thread_stretch_factor",
+        &["stretch factor"],
+        "",
+        "/pads/0/thread/stretch_factor",
+        Takes::Number(&units::STRETCH_FACTOR, |d, _| &mut d.thread.stretch_factor),
     ),
     column("run_length_mm", &[], "180", "/pads/0/run/length_mm", Takes::Number(&units::RUN_LENGTH, |d, _| &mut d.run_length)),
     column("passes", &["run passes", "number of passes"], "2", "/pads/0/run/passes", Takes::Count(&units::PASSES, |d| &mut d.passes)),
@@ -353,6 +392,29 @@ pub static COLUMNS: [Column; 61] = [
         Takes::Number(&units::SATIN_DENSITY, |d, _| &mut d.density),
     ),
     column("bobbin", &["bobbin thread"], "plain", "/pads/0/run/bobbin", Takes::Word(BOBBINS)),
+    column(
+        "stitch_contact_ohm",
+        &["stitch contact resistance"],
+        "",
+        "/pads/0/run/stitch_contact_ohm",
+        Takes::Number(&units::STITCH_CONTACT, |d, _| &mut d.stitch_contact),
+    ),
+    column("passes_joined", &["passes touch"], "joined", "/pads/0/run/passes_joined", Takes::Word(JOINED)),
+    column("terminal", &["terminal kind", "kind of terminal"], "board", "/pads/0/run/terminal/kind", Takes::Word(TERMINALS)),
+    column(
+        "terminal_pitch_mm",
+        &["contact pitch", "pitch of the terminal"],
+        "",
+        "/pads/0/run/terminal/pitch_mm",
+        Takes::Number(&units::TERMINAL_PITCH, |d, _| &mut d.terminal_pitch),
+    ),
+    column(
+        "terminal_hole_mm",
+        &["hole diameter", "board hole", "terminal hole diameter"],
+        "",
+        "/pads/0/run/terminal/hole_diameter_mm",
+        Takes::Number(&units::HOLE, |d, _| &mut d.terminal_hole),
+    ),
     column(
         "contact_resistance_ohm",
         &["terminal resistance", "terminal contact resistance"],
@@ -434,6 +496,21 @@ pub static COLUMNS: [Column; 61] = [
     ),
     column("body_to_supply_pf", &[], "", "/touch/body_to_supply_pf", Takes::Number(&units::BODY_TO_SUPPLY, |d, _| &mut d.body_to_supply)),
     column("temperature_c", &["temp"], "23", "/temperature_c", Takes::Number(&units::TEMPERATURE, |d, _| &mut d.temperature)),
+    column(
+        "after_washes",
+        &["washes", "number of washes", "wash cycles"],
+        "0",
+        "/after_washes",
+        Takes::Count(&units::AFTER_WASHES, |d| &mut d.after_washes),
+    ),
+    column("stretch_percent", &["elongation"], "", "/stretch_percent", Takes::Number(&units::STRETCH, |d, _| &mut d.stretch)),
+    column(
+        "needle_diameter_mm",
+        &["needle size"],
+        "0.9",
+        "/machine/needle_diameter_mm",
+        Takes::Plain(&units::NEEDLE_DIAMETER, |d| &mut d.needle_diameter),
+    ),
     column("needles", &["number of needles"], "12", "/machine/needles", Takes::Count(&units::NEEDLES, |d| &mut d.needles)),
     column("method", &[], "best", "/method", Takes::Word(METHODS)),
     column(

@@ -434,7 +434,7 @@ mod tests {
             for layer in 0..column.layers() {
                 let name = column.name_of(layer);
                 let unit = match column.takes {
-                    Takes::Number(q, _) => q.unit,
+                    Takes::Number(q, _) | Takes::Plain(q, _) => q.unit,
                     _ => "",
                 };
                 check(&name, format!("{name} {unit}").trim_end());

@@ -11,7 +11,7 @@ use toile_model::money::decimal;
 use toile_model::units::{self, Quantity};
 use toile_model::{
     Bobbin, ControllerChoice, Fault, Fill, GroundKind, Guard, Held, LayerChoice, Machine, Measured, Order, Pad, Piece, Run, Shape, Stack,
-    Stitch, ThreadChoice, Touch, TouchCase,
+    Stitch, Terminal, TerminalKind, ThreadChoice, Touch, TouchCase,
 };
 
 /// Stitch length of a fill where the sheet gives its row spacing only, mm.
@@ -47,6 +47,16 @@ pub(super) struct Draft {
     pub(super) density: Option<Measured>,
     pub(super) bobbin: Option<Bobbin>,
     pub(super) contact_resistance: Option<Measured>,
+    pub(super) row_contact: Option<Measured>,
+    pub(super) sheet_resistance: Option<Measured>,
+    pub(super) stitch_contact: Option<Measured>,
+    pub(super) passes_joined: Option<bool>,
+    pub(super) terminal_kind: Option<TerminalKind>,
+    pub(super) terminal_pitch: Option<Measured>,
+    pub(super) terminal_hole: Option<Measured>,
+    pub(super) after_washes: Option<u32>,
+    pub(super) stretch: Option<Measured>,
+    pub(super) needle_diameter: Option<f64>,
     pub(super) controller: ControllerChoice,
     pub(super) touch_case: Option<TouchCase>,
     pub(super) fingertip_diameter: Option<Measured>,
@@ -223,16 +233,21 @@ impl Reader<'_> {
                 rotation_rad: 0.0,
                 thread: draft.thread,
                 fill,
+                sheet_resistance_ohm_sq: draft.sheet_resistance,
                 run: Run {
                     length_m,
                     passes: draft.passes.unwrap_or(1),
                     stitch,
                     bobbin: draft.bobbin.unwrap_or(Bobbin::Plain),
                     interlace_fraction: None,
+                    stitch_contact_ohm: draft.stitch_contact,
+                    passes_joined: draft.passes_joined.unwrap_or(true),
                     contact_resistance_ohm: draft.contact_resistance,
+                    terminal: Terminal { kind: draft.terminal_kind, pitch_m: draft.terminal_pitch, hole_diameter_m: draft.terminal_hole },
                 },
                 guard,
             }],
+            electrodes: Vec::new(),
             controller: draft.controller,
             touch: Touch {
                 case: draft.touch_case.unwrap_or(TouchCase::Battery),
@@ -243,7 +258,13 @@ impl Reader<'_> {
                 off_centre_m: draft.off_centre,
             },
             temperature_k: draft.temperature,
-            machine: Machine { needles: draft.needles.unwrap_or(machine.needles), ..machine },
+            after_washes: draft.after_washes.unwrap_or(0),
+            stretch: draft.stretch,
+            machine: Machine {
+                needles: draft.needles.unwrap_or(machine.needles),
+                needle_diameter_m: draft.needle_diameter.unwrap_or(machine.needle_diameter_m),
+                ..machine
+            },
             aim: Aim {
                 choice: draft.method.unwrap_or(Aim::USUAL.choice),
                 relative_tolerance: draft.relative_tolerance.unwrap_or(Aim::USUAL.relative_tolerance),
@@ -345,11 +366,13 @@ impl Reader<'_> {
     fn fill(&mut self, draft: &Draft) -> Option<Fill> {
         let Some(row_spacing_m) = draft.row_spacing else {
             let alone = draft.fill_stitch_length.is_some() && !self.is_faulty("row_spacing_mm", 0);
+            let contact = draft.row_contact.is_some() && !self.is_faulty("row_spacing_mm", 0);
+            self.not_here(contact, "row_contact_ohm", "A contact between rows needs the row spacing beside it.");
             self.not_here(alone, "fill_stitch_length_mm", "A stitch length of the fill needs the row spacing beside it.");
             return None;
         };
         let stitch_length_m = draft.fill_stitch_length.unwrap_or(Measured::exact(units::STITCH_LENGTH.to_si(FILL_STITCH_MM)));
-        Some(Fill { row_spacing_m, stitch_length_m })
+        Some(Fill { row_spacing_m, stitch_length_m, row_contact_ohm: draft.row_contact })
     }
 
     /// The guard that a row names by any of its columns; then it must name it whole.

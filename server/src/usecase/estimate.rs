@@ -3,8 +3,8 @@
 use toile_model::electrostatics::Choice;
 use toile_model::materials::Library;
 use toile_model::{
-    APPROACH_M, ApproachPoint, Change, Estimate, Faults, GroundKind, Inspector, Pad, Piece, Shape, Step, Verdict, approach_curve, estimate,
-    smallest_changes, working,
+    APPROACH_M, ApproachPoint, Change, Estimate, Faults, GroundKind, Inspector, Pad, Piece, RunReport, Shape, Step, Verdict,
+    approach_curve, estimate, run_reports, smallest_changes, working,
 };
 
 /// An estimate with what goes with it.
@@ -20,6 +20,8 @@ pub struct Prepared {
     pub working: Option<Vec<Step>>,
     /// The signal while a finger comes down, where it was asked for.
     pub approach: Option<Vec<Curve>>,
+    /// Every run looked at closely, where it was asked for.
+    pub runs: Option<Vec<RunReport>>,
 }
 
 /// The pads of one kind, and the signal of each while a finger comes down on it.
@@ -32,6 +34,8 @@ pub struct Wanted {
     pub working: bool,
     /// The signal while a finger comes down.
     pub approach: bool,
+    /// Every run looked at closely.
+    pub runs: bool,
 }
 
 /// The estimate of a piece alone.
@@ -46,12 +50,13 @@ pub fn estimate_create(piece: Piece, library: &Library) -> Result<(Piece, Estima
 /// Adds the smallest changes and what was wanted.
 ///
 /// # Errors
-/// Curves were wanted of more kinds of pads than [`MOST_CURVES`].
+/// Curves were wanted of more kinds of pads than [`MOST_CURVES`], or more kinds of runs closely than [`MOST_RUNS`].
 pub fn estimate_complete(piece: Piece, estimate: Estimate, library: &Library, wanted: Wanted) -> Result<Prepared, Faults> {
     let approach = if wanted.approach { Some(approach(&piece, library)?) } else { None };
     let changes = smallest_changes(&piece, library, &estimate);
     let working = wanted.working.then(|| working(&piece, library));
-    Ok(Prepared { piece, estimate, changes, working, approach })
+    let runs = if wanted.runs { Some(runs(&piece, library)?) } else { None };
+    Ok(Prepared { piece, estimate, changes, working, approach, runs })
 }
 
 /// Most curves in one answer: each takes as long as a dozen estimates of its pad.
@@ -80,6 +85,25 @@ fn approach(piece: &Piece, library: &Library) -> Result<Vec<Curve>, Faults> {
         .collect()
 }
 
+/// Most kinds of runs that are looked at closely in one answer: a long one takes as long as a thousand estimates.
+pub const MOST_RUNS: usize = 16;
+
+fn runs(piece: &Piece, library: &Library) -> Result<Vec<RunReport>, Faults> {
+    let mut kinds: Vec<&Pad> = Vec::new();
+    for pad in &piece.pads {
+        if !kinds.iter().any(|kind| kind.run == pad.run && kind.thread == pad.thread) {
+            kinds.push(pad);
+        }
+    }
+    if kinds.len() > MOST_RUNS {
+        let mut inspect = Inspector::new();
+        let message = "Runs are looked at closely for a few kinds of runs at a time.";
+        inspect.refuse("/pads".into(), format!("{} kinds of runs", kinds.len()), message, format!("at most {MOST_RUNS} kinds"));
+        inspect.finish()?;
+    }
+    Ok(run_reports(piece, library))
+}
+
 /// Whether a touch of either pad gives the same signal: name, place and turn do not matter, and the run only where it
 /// stands over the body that touches.
 fn felt_alike(piece: &Piece, a: &Pad, b: &Pad) -> bool {
@@ -98,5 +122,5 @@ pub fn estimate_is_quick(piece: &Piece) -> bool {
 
 /// Whether what goes with an estimate may be made where it arrives: the search for changes takes long, and so do curves.
 pub fn completion_is_quick(piece: &Piece, estimate: &Estimate, wanted: Wanted) -> bool {
-    estimate_is_quick(piece) && estimate.verdict == Verdict::Comfortable && !wanted.approach
+    estimate_is_quick(piece) && estimate.verdict == Verdict::Comfortable && !wanted.approach && !wanted.runs
 }

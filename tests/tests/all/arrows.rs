@@ -13,7 +13,7 @@ const LEVELS: [&[&str]; 8] = [
     &["geometry", "uncertainty"],
     &["materials"],
     &["electrostatics", "conduction", "production", "lights", "heat"],
-    &["touch", "electrode"],
+    &["touch", "electrode", "laid_wire"],
     &["verdict", "calibration"],
     &["estimate"],
     &["examples"],

@@ -494,7 +494,7 @@ fn addresses_methods_and_queries_must_fit() {
             &good,
             422,
             &[""],
-            "inputs, working and approach, each true or false",
+            "inputs, working, approach and runs, each true or false",
         );
     }
     for query in ["working=true", "working=false", "approach=true", ""] {

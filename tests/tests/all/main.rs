@@ -11,6 +11,7 @@ mod bad_requests;
 mod bad_sheets;
 mod electrodes;
 mod estimates;
+mod lights;
 mod openapi;
 mod production;
 mod runs;

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
-use toile_tests::{reference_rows, service, with};
+use toile_tests::{reference_rows, round_pad, service, with};
 
 use crate::bad_requests::check_question;
 
@@ -235,4 +235,101 @@ fn faulty_questions_are_refused_at_their_place() {
         &["/load_pf", "/run_capacitance_pf", "/run_resistance_ohm", "/sample_time_us", "/source_ohm"],
         "missing",
     );
+}
+
+fn refused(pointer: &str, to: Value, words: &str) {
+    check_question("/api/v1/estimates", with(round_pad(), pointer, to), &[pointer], words);
+}
+
+#[test]
+fn pieces_with_faulty_runs_are_refused_at_their_place() {
+    for (pointer, to, words) in [
+        ("/after_washes", json!(-1), "0 to 1000"),
+        ("/after_washes", json!(1001), "0 to 1000"),
+        ("/after_washes", json!(2.5), "a whole number"),
+        ("/after_washes", json!({"low": 5, "high": 10}), "an object"),
+        ("/after_wash", json!(5), "did you mean `after_washes`"),
+        ("/stretch_percent", json!(101), "0 to 100"),
+        ("/stretch_percent", json!("ten"), "a text"),
+        ("/pads/0/thread/growth_per_wash_percent", json!(-1), "0 to 100"),
+        ("/pads/0/thread/growth_per_wash", json!(2), "did you mean `growth_per_wash_percent`"),
+        ("/pads/0/thread/stretch_factor", json!(1000), "0 to 100"),
+        ("/pads/0/fill/row_contact_ohm", json!(0), "0.000001 to"),
+        ("/pads/0/run/stitch_contact_ohm", json!(-0.3), "0 to 1000000"),
+        ("/pads/0/run/passes_joined", json!("joined"), "a text"),
+        ("/pads/0/run/terminal/kind", json!("stud"), "one of board, snap, crimp"),
+        ("/pads/0/run/terminal/kind", json!("Board"), "did you mean `board`"),
+        ("/pads/0/run/terminal/pitch_mm", json!(0), "0.2 to 100"),
+        ("/pads/0/run/terminal/hole_diameter_mm", json!(50), "0.2 to 20"),
+        ("/machine/needle_diameter_mm", json!(9), "0.3 to 3"),
+        ("/machine/needle_diameter_mm", json!({"value": 0.9, "plus_minus": 0.1}), "an object"),
+        // Things that do not go together.
+        ("/pads/0/run/stitch_contact_ohm", json!(0.3), "only where the bobbin conducts too"),
+        ("/pads/0/run/terminal/hole_diameter_mm", json!(2), "belongs to a board"),
+        ("/pads/0/sheet_resistance_ohm_sq", json!(0.1), "filled with rows of thread"),
+    ] {
+        refused(pointer, to, words);
+    }
+    let snap = with(round_pad(), "/pads/0/run/terminal", json!({"kind": "snap", "hole_diameter_mm": 2}));
+    check_question("/api/v1/estimates", snap, &["/pads/0/run/terminal/hole_diameter_mm"], "belongs to a board");
+}
+
+#[test]
+fn an_estimate_can_be_asked_after_thirty_washes() {
+    let pad = |piece: &Value| service().estimate(piece)["pads"][0].clone();
+    let number = |pad: &Value, field: &str| pad[field].as_f64().unwrap_or_else(|| panic!("{field}: {pad}"));
+    let new = pad(&round_pad());
+    let washed = pad(&with(round_pad(), "/after_washes", json!(30)));
+    assert!(number(&washed, "run_ohm") > 1.5 * number(&new, "run_ohm"), "{washed}");
+    assert!(number(&washed, "pad_ohm") > 1.5 * number(&new, "pad_ohm"), "{washed}");
+    let measured = with(with(round_pad(), "/after_washes", json!(30)), "/pads/0/thread/growth_per_wash_percent", json!(0));
+    assert_eq!(number(&pad(&measured), "run_ohm"), number(&new, "run_ohm"));
+    let caution = |piece: &Value| {
+        let answer = service().estimate(piece);
+        let cautions = answer["cautions"].as_array().expect("cautions").clone();
+        cautions.into_iter().find(|c| c["subject"] == "washing").expect("a caution about washing")["text"].clone()
+    };
+    assert_ne!(caution(&with(round_pad(), "/after_washes", json!(30))), caution(&round_pad()));
+}
+
+#[test]
+fn a_run_of_two_threads_shows_its_ladder() {
+    let both = with(round_pad(), "/pads/0/run/bobbin", json!("same_thread"));
+    let pad = service().estimate(&both)["pads"][0].clone();
+    assert!(pad["transfer_length_mm"].as_f64().is_some_and(|mm| (0.5..20.0).contains(&mm)), "{pad}");
+    assert!(pad["parallel_rule_ohm"].as_f64() < pad["run_ohm"].as_f64(), "{pad}");
+    let plain = service().estimate(&round_pad())["pads"][0].clone();
+    assert!(plain["transfer_length_mm"].is_null() && plain["parallel_rule_ohm"] == plain["run_ohm"], "{plain}");
+}
+
+#[test]
+fn runs_are_looked_at_closely_when_asked() {
+    let asked = |piece: &Value, query: &str| service().post(&format!("/api/v1/estimates{query}"), piece);
+    assert!(asked(&round_pad(), "").ok()["runs"].is_null());
+    let report = asked(&round_pad(), "?runs=true").ok()["runs"][0].clone();
+    let faults = report["faults"].as_array().expect("faults");
+    assert_eq!((&report["pad"], &report["passes"]), (&json!("pad 1"), &json!(2)));
+    assert!(faults.iter().all(|f| f["thread"] == "top" && f["one_pass_ohm"].is_null()), "a plain bobbin carries nothing: {report}");
+    assert!(report["longest_run_mm"].as_f64().expect("a limit") > 180.0);
+    assert!(report["largest_charge_frequency_khz"].as_f64().expect("a limit") > 250.0);
+    // Sixteen kinds of runs at the most, each a little longer than the one before.
+    let of = |kinds: u32| {
+        let pad = |k: u32| with(round_pad()["pads"][0].clone(), "/run/length_mm", json!(100 + k));
+        with(round_pad(), "/pads", (0..kinds).map(pad).collect())
+    };
+    assert_eq!(asked(&of(16), "?runs=true").ok()["runs"].as_array().map(Vec::len), Some(16));
+    let many = asked(&of(17), "?runs=true");
+    assert_eq!((many.status, many.problem().pointers()), (422, vec!["/pads"]));
+    assert!(many.problem().words().contains("at most 16 kinds"), "{}", many.text());
+}
+
+#[test]
+fn terminals_have_checks_of_their_own() {
+    let board = with(round_pad(), "/pads/0/run/terminal", json!({"kind": "board", "pitch_mm": 1.27, "hole_diameter_mm": 0.9}));
+    let answer = service().estimate(&board);
+    let checks = answer["checks"].as_array().expect("checks");
+    for kind in ["terminal_pitch", "terminal_hole"] {
+        let check = checks.iter().find(|c| c["check"] == kind).unwrap_or_else(|| panic!("{kind}: {answer}"));
+        assert_eq!((&check["verdict"], &check["pointer"]), (&json!("out of reach"), &json!("/pads/0")), "{check}");
+    }
 }

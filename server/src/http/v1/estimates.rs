@@ -27,7 +27,7 @@ pub async fn estimate_create(
     let started = Instant::now();
     let (wire, bytes) = body.into_parts();
     let piece = toile_model::Piece::from(wire);
-    let wanted = Wanted { working: query.working, approach: query.approach };
+    let wanted = Wanted { working: query.working, approach: query.approach, runs: query.runs };
     let text = if estimate_is_quick(&piece) {
         let (piece, estimate) = compute(piece, &app.library).map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
         let quick = completion_is_quick(&piece, &estimate, wanted);
@@ -48,8 +48,8 @@ pub async fn estimate_create(
 }
 
 fn answer(prepared: &Prepared, with_inputs: bool) -> Vec<u8> {
-    let Prepared { piece, estimate, changes, working, approach } = prepared;
-    let answer = EstimateAnswer::new(piece, estimate, changes, with_inputs, working.as_deref(), approach.as_deref());
+    let Prepared { piece, estimate, changes, working, approach, runs } = prepared;
+    let answer = EstimateAnswer::new(piece, estimate, changes, with_inputs, working.as_deref(), approach.as_deref(), runs.as_deref());
     // Room for an ordinary answer, so that it is not moved again and again while it grows.
     let mut text = Vec::with_capacity(16 * 1024);
     serde_json::to_writer(&mut text, &answer).expect("an answer is plain data");

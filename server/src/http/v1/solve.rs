@@ -5,15 +5,16 @@ use axum::extract::State;
 use axum::response::IntoResponse;
 use toile_model::conduction::stitching;
 use toile_model::electrostatics::{capacitances, per_length, rows};
+use toile_model::lights::{NotSettled, light_row};
 use toile_model::produce;
 use toile_model::touch::signal;
 
 use crate::api::problem::{BodyProblems, Refusal};
 use crate::api::production::ProductionAnswer;
 use crate::api::solve::{
-    CapacitanceAnswer, CapacitanceQuestion, ElectrodeAnswer, ElectrodeQuestion, FillAnswer, FillQuestion, LineAnswer, LineQuestion,
-    ProductionQuestion, RowsAnswer, RowsQuestion, RunAnswer, RunQuestion, SettlingAnswer, SettlingQuestion, StitchingAnswer,
-    StitchingQuestion, TouchAnswer, TouchQuestion,
+    CapacitanceAnswer, CapacitanceQuestion, ElectrodeAnswer, ElectrodeQuestion, FillAnswer, FillQuestion, HeatAnswer, HeatQuestion,
+    LaidWireAnswer, LaidWireQuestion, LightRowAnswer, LightRowQuestion, LineAnswer, LineQuestion, ProductionQuestion, RowsAnswer,
+    RowsQuestion, RunAnswer, RunQuestion, SettlingAnswer, SettlingQuestion, StitchingAnswer, StitchingQuestion, TouchAnswer, TouchQuestion,
 };
 use crate::http::extract::RangedJson;
 use crate::http::router::App;
@@ -112,4 +113,29 @@ pub async fn touch_solve(RangedJson(question): RangedJson<TouchQuestion>) -> Res
 pub async fn electrode_solve(RangedJson(question): RangedJson<ElectrodeQuestion>) -> Result<Json<ElectrodeAnswer>, Refusal> {
     question.check()?;
     Ok(Json(question.answer()))
+}
+
+/// Lights in parallel along a feed and a return run: what each one gets, with any segment broken.
+#[utoipa::path(post, path = "/api/v1/solve/light_row", operation_id = "light_row_solve", tag = "parts", summary = "A row of lights",
+    request_body = LightRowQuestion, responses((status = 200, description = "Voltages and currents of every light", body = LightRowAnswer), BodyProblems))]
+pub async fn light_row_solve(RangedJson(question): RangedJson<LightRowQuestion>) -> Result<Json<LightRowAnswer>, Refusal> {
+    let (light, broken) = question.to_model()?;
+    let row = question.row(light, &broken);
+    let lit = light_row(&row).map_err(|NotSettled| LightRowAnswer::not_found())?;
+    Ok(Json(LightRowAnswer::new(&question, &row, lit)))
+}
+
+/// How warm a thread becomes, between two bounds. For a caution; it promises nothing.
+#[utoipa::path(post, path = "/api/v1/solve/heat", operation_id = "heat_solve", tag = "parts", summary = "Warmth of a thread",
+    request_body = HeatQuestion, responses((status = 200, description = "Bounds on the temperature, and what bears how much", body = HeatAnswer), BodyProblems))]
+pub async fn heat_solve(RangedJson(question): RangedJson<HeatQuestion>) -> Result<Json<HeatAnswer>, Refusal> {
+    Ok(Json(HeatAnswer::of(&question.to_model()?)))
+}
+
+/// A wire, a tube or a roving laid on cloth: length, resistance, the zigzag that holds it, bends, mass, and what current does.
+#[utoipa::path(post, path = "/api/v1/solve/laid_wire", operation_id = "laid_wire_solve", tag = "parts", summary = "A laid wire",
+    request_body = LaidWireQuestion, responses((status = 200, description = "The wire as laid", body = LaidWireAnswer), BodyProblems))]
+pub async fn laid_wire_solve(RangedJson(question): RangedJson<LaidWireQuestion>) -> Result<Json<LaidWireAnswer>, Refusal> {
+    let model = question.to_model()?;
+    Ok(Json(LaidWireAnswer::new(&question, &model)))
 }

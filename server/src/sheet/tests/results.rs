@@ -70,6 +70,8 @@ fn every_column_reaches_its_place_in_the_piece() {
         "currency",
         "exchange_rate",
     ];
+    let with_others = ["row_contact_ohm", "stitch_contact_ohm", "terminal_hole_mm"];
+    let beside = [&beside[..], &with_others].concat();
     for column in COLUMNS.iter().filter(|c| !shapes.contains(&c.name) && !beside.contains(&c.name)) {
         for layer in 0..column.layers() {
             let name = column.name_of(layer);
@@ -119,6 +121,14 @@ fn every_column_reaches_its_place_in_the_piece() {
     assert_eq!((abroad.currency.as_deref(), abroad.exchange_rate.unwrap().to_string()), (Some("SEK"), "11.5".into()));
     let filled = with(&[("diameter_mm", "20"), ("row_spacing_mm", "0.8"), ("fill_stitch_length_mm", "2")]).fill.unwrap();
     assert_eq!((filled.row_spacing_m, filled.stitch_length_m), (mm(0.8), mm(2.0)));
+    let touching = with(&[("diameter_mm", "20"), ("row_spacing_mm", "0.3"), ("row_contact_ohm", "1 to 5")]).fill.unwrap();
+    assert_eq!(touching.row_contact_ohm, Some(Measured::uniform(1.0, 5.0)));
+    let both = with(&[("diameter_mm", "20"), ("bobbin", "same"), ("stitch_contact_ohm", "0.3")]).run;
+    assert_eq!((both.bobbin, both.stitch_contact_ohm), (Bobbin::SameThread, Some(Measured::exact(0.3))));
+    let board = with(&[("diameter_mm", "20"), ("terminal", "board"), ("terminal_pitch_mm", "5"), ("terminal_hole_mm", "2")]).run.terminal;
+    assert_eq!((board.pitch_m, board.hole_diameter_m), (Some(mm(5.0)), Some(mm(2.0))));
+    let contact_alone = piece(&[&needed[..], &[("row_contact_ohm", "3")]].concat()).unwrap_err();
+    assert_eq!(contact_alone[0].column, "row_contact_ohm");
 }
 
 #[test]
