@@ -63,9 +63,9 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
         writer.settling(&worked);
         writer.chances(&chain, &worked);
     }
+    super::electrode::electrode_steps(piece, &chain, &mut steps);
     // A piece whose price cannot be counted has no estimate either.
     steps.extend(production_of(piece, library).iter().flat_map(production_steps));
-    super::electrode::electrode_steps(piece, &chain, &mut steps);
     steps
 }
 
