@@ -26,7 +26,7 @@ use super::disc::DiscBasis;
 use super::kernel::Kernel;
 use super::layers::{Layers, Planes};
 use super::memory;
-use super::mesh::{Grading, Mesh, box_distance};
+use super::mesh::{Grading, MOST_CELLS, Mesh, box_distance};
 use super::nodes::{ellipse, potentials};
 use super::outline::{aligned_loops, area_and_perimeter, loops};
 use super::overlap::{Region, without_repeats};
@@ -842,8 +842,6 @@ const FEWEST_RINGLETS: f64 = 10.0;
 const LEAST_HOLE: f64 = 0.02;
 /// Most harmonics around a ring.
 const MOST_HARMONICS: usize = 20;
-/// Most cells of one plate.
-const MOST_CELLS: usize = 4000;
 /// Parallel rectangles nearer than this many of the longest side are taken exactly.
 const NEAR: f64 = 0.12;
 

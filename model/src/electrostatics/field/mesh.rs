@@ -28,6 +28,9 @@ pub(in crate::electrostatics) struct Cell {
     pub(in crate::electrostatics) whole: bool,
 }
 
+/// Most cells of one outline. Filling stops at the first one more, which tells that they are too many.
+pub(in crate::electrostatics) const MOST_CELLS: usize = 4000;
+
 /// How fine cells are.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(in crate::electrostatics) struct Grading {
@@ -116,6 +119,9 @@ struct Filler<'a> {
 impl Filler<'_> {
     /// `edges` are those that ask for smaller cells than the box just cut, or cut it themselves.
     fn fill(&mut self, low: Point, high: Point, loops: &[Vec<Point>], edges: &[Edge]) {
+        if self.mesh.cells.len() > MOST_CELLS {
+            return;
+        }
         let sides: Point = std::array::from_fn(|k| high[k] - low[k]);
         let middle: Point = std::array::from_fn(|k| 0.5 * (low[k] + high[k]));
         // How far too long the box is along each side.
