@@ -2,7 +2,7 @@
 //!
 //! Gives the resistance from end to end (ohm) of a run whose top thread conducts, alone or with a conductive bobbin
 //! thread that it meets at every penetration.
-//! Inputs: thread of one pass in m and stitches as [`super::stitching`] counts them; linear resistance in use, ohm/m,
+//! Inputs: thread of one pass in m and stitches as [`super::stitching()`] counts them; linear resistance in use, ohm/m,
 //! from [`super::in_use`]; contact at a penetration, ohm, 0 or more; 1 pass or more.
 //! Assumptions: all passes alike and joined to each other at both ends of the run. Whether they also touch on the way
 //! changes nothing while all are whole: equal passes lie at equal potentials everywhere (see [`super::Passes`] for broken

@@ -2,9 +2,9 @@
 //!
 //! One electrode is a chain: run, skin, wetted metal and the tissue below, each interface a resistance beside a
 //! capacitance ([`Circuit`]). From it follow the impedance at any frequency, what an amplifier loses of a signal and by
-//! how much it turns its phase ([`read_out`]), what two unlike electrodes make of the hum that both pick up
+//! how much it turns its phase ([`read_out()`]), what two unlike electrodes make of the hum that both pick up
 //! ([`conversion`]), the noise ([`noise_v`]) and, for an electrode that stimulates, current density, charge and voltage
-//! of a pulse ([`stimulation`]). Plain numbers in SI; no spreads, no library, no verdict.
+//! of a pulse ([`stimulation()`]). Plain numbers in SI; no spreads, no library, no verdict.
 //!
 //! **A model of orders of magnitude.** Skin differs by a factor of a hundred between people, sites and minutes, has no
 //! single capacitance (its reactance falls more slowly than that of a capacitor) and answers strong currents with a

@@ -61,7 +61,7 @@ pub fn as_json() -> &'static Value {
 /// Says of every shape told apart by its `kind` that it takes no other fields: the reader refuses them, but the
 /// schema macro does not carry that over to the variants of a tagged choice.
 fn close_kinds(schemas: &mut Value) {
-    let choices = schemas.as_object_mut().into_iter().flatten().filter_map(|(_, schema)| schema["oneOf"].as_array_mut()).flatten();
+    let choices = schemas.as_object_mut().into_iter().flatten().filter_map(|(_, schema)| schema.get_mut("oneOf")?.as_array_mut()).flatten();
     for variant in choices.filter(|v| v["properties"]["kind"].is_object()) {
         variant["additionalProperties"] = Value::Bool(false);
     }

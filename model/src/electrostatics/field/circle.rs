@@ -11,7 +11,7 @@
 //!   the mirrored source or the plane comes near; quadrature is graded for those
 //! * source: bipolar coordinates textbook; the rest own
 //! * errors: none
-//! * example: see [`super::rows`] and [`super::thread`]
+//! * example: see [`super::rows()`] and [`super::thread`]
 
 use super::gauss::GAUSS_32;
 use super::graded;

@@ -31,7 +31,7 @@ pub struct LineSolved {
 /// * without ground an endless line has no capacitance to infinity: the value is then for a plane 0.3 m under the
 ///   base, not valid and so noted
 /// * a thread that reaches through a layer next to it is enclosed between two limits, which may be wide: not valid and noted
-/// * source: the modules [`super::strip`] and [`super::thread`]
+/// * source: the modules `strip` and `thread`
 ///
 /// # Errors
 /// [`FieldFault::Contact`] where nothing lies between line and ground, [`FieldFault::TooWide`] over [`WIDEST_M`].

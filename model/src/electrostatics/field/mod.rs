@@ -1,6 +1,6 @@
 //! The layered field solved: tier 2.
 //!
-//! The layers are exact in the wavenumber domain ([`layers`]); what differs from question to question is how the
+//! The layers are exact in the wavenumber domain (`layers`); what differs from question to question is how the
 //! charge on the conductors is written down.
 
 mod annulus;

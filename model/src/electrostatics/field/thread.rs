@@ -18,7 +18,7 @@
 //! * accuracy: the error stated follows from refinement. In one dielectric within 1e-11 of the exact value; among layers
 //!   against boundary charges laid on every surface 1e-4 (that method's own error), against strips of four radii 1e-6 where
 //!   the thread is thin
-//! * errors: none; that the axis lies higher than the radius is seen to by [`super::line`]
+//! * errors: none; that the axis lies higher than the radius is seen to by [`super::line()`]
 //! * example: r = 0.1 mm, felt (1.4) of 1 mm on ground, air above: 23.114 pF/m
 
 use super::super::{EPS0, Ground, Layer, Medium};
