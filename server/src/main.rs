@@ -8,9 +8,11 @@ use std::process::ExitCode;
 use std::time::Duration;
 
 use clap::Parser;
-use toile::config::{Batch, Cli, Command, Limits, LogFormat, Serve};
-use toile::http::{App, document, router};
+use toile::app::App;
+use toile::config::{Batch, Cli, Command, Limits, LogFormat, Saved, Serve};
+use toile::http::{document, router};
 use toile::rates::read_rates;
+use toile::store::Store;
 use toile::usecase::batch::{Summary, batch_answer};
 use toile_model::LIBRARY;
 use toile_model::materials::Library;
@@ -44,12 +46,13 @@ fn serve(settings: &Serve) -> Result<(), String> {
         .build()
         .map_err(|error| format!("the threads of the service could not be started: {error}"))?;
     runtime.block_on(async {
+        let store = open_store(&settings.saved).await?;
         let listener = TcpListener::bind(settings.listen)
             .await
             .map_err(|error| format!("cannot listen at {}: {error}. Choose another with --listen ADDRESS:PORT.", settings.listen))?;
         let address = listener.local_addr().map_err(|error| error.to_string())?;
         announce(address);
-        let app = router(App::with_library(Limits::from(settings), library));
+        let app = router(App::new(Limits::from(settings), library, store.clone()));
         let (told, stopping) = tokio::sync::oneshot::channel();
         let server = axum::serve(listener, app).with_graceful_shutdown(async move {
             stop_signal().await;
@@ -62,11 +65,22 @@ fn serve(settings: &Serve) -> Result<(), String> {
                 Err(_) => std::future::pending().await,
             }
         };
-        tokio::select! {
+        let outcome = tokio::select! {
             outcome = std::future::IntoFuture::into_future(server) => outcome.map_err(|error| error.to_string()),
             () = overtime => Err(format!("answers were still under way after {} seconds and were cut off", PATIENCE.as_secs())),
-        }
+        };
+        store.close().await;
+        outcome
     })
+}
+
+/// The database that the settings name, ready for use.
+async fn open_store(saved: &Saved) -> Result<Store, String> {
+    match &saved.database {
+        // The address may hold a password: it is not repeated.
+        Some(address) => Store::open_url(address).await.map_err(|fault| format!("--database: {fault}")),
+        None => Store::open_folder(&saved.data).await.map_err(|fault| format!("--data {}: {fault}", saved.data.display())),
+    }
 }
 
 /// The library with the shop's own rates, where it has a file of them.

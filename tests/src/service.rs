@@ -8,7 +8,9 @@ use std::time::Duration;
 use reqwest::blocking::{Client, RequestBuilder};
 use serde_json::Value;
 use toile::config::Limits;
-use toile::http::{App, router};
+use toile::app::App;
+use toile::http::router;
+use toile::store::Store;
 
 use crate::answer::Answer;
 
@@ -40,7 +42,10 @@ impl Service {
             let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().expect("threads");
             runtime.block_on(async move {
                 let listener = tokio::net::TcpListener::from_std(listener).expect("a listener that was just bound");
-                axum::serve(listener, router(App::new(limits))).await.expect("a service that does not end");
+                let folder = crate::process::spare_folder();
+                let store = Store::open_folder(folder.path()).await.expect("a database of its own");
+                let app = App::new(limits, toile_model::LIBRARY.clone(), store);
+                axum::serve(listener, router(app)).await.expect("a service that does not end");
             });
         });
         Self::at(address)

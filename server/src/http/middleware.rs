@@ -8,7 +8,7 @@ use axum::http::{HeaderName, HeaderValue, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
-use super::router::App;
+use crate::app::App;
 use crate::api::problem::Refusal;
 
 /// Request id header, taken from the client where it is sound, made otherwise.

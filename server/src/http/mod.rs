@@ -1,11 +1,13 @@
 //! HTTP: extract, call one use case, map the result.
 
+mod access;
 pub mod document;
 mod extract;
 mod middleware;
 mod page;
+mod refuse;
 mod router;
 mod service;
 mod v1;
 
-pub use router::{App, router};
+pub use router::router;

@@ -1,14 +1,9 @@
 //! The table of contents: every address and what it goes through.
 
-use std::sync::Arc;
-
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request};
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::get;
-use toile_model::LIBRARY;
-use toile_model::materials::Library;
-use tokio::sync::Semaphore;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
 use tower_http::request_id::{MakeRequestUuid, PropagateRequestIdLayer, SetRequestIdLayer};
@@ -18,45 +13,9 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 use utoipa_swagger_ui::{Config, SwaggerUi};
 
-use super::{document, middleware, page, service, v1};
+use super::{access, document, middleware, page, service, v1};
 use crate::api::problem::Refusal;
-use crate::config::Limits;
-
-/// What handlers share.
-#[derive(Clone)]
-pub struct App {
-    /// Sizes and times.
-    pub limits: Limits,
-    /// Threads, fabrics, controllers, and the shop's rates.
-    pub library: Arc<Library>,
-    /// Leave to compute something that takes longer than a request should hold an async thread.
-    heavy: Arc<Semaphore>,
-    /// Leave to run a batch.
-    pub batches: Arc<Semaphore>,
-}
-
-impl App {
-    /// State for a service with these limits and the built-in library.
-    pub fn new(limits: Limits) -> Self {
-        Self::with_library(limits, LIBRARY.clone())
-    }
-
-    /// State for a service with these limits and a shop's own rates in its library.
-    pub fn with_library(limits: Limits, library: Library) -> Self {
-        let cores = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
-        let leave = || Arc::new(Semaphore::new(cores));
-        Self { limits, library: Arc::new(library), heavy: leave(), batches: leave() }
-    }
-
-    /// Runs work that would hold an async thread for too long elsewhere, no more of it at once than there are cores.
-    ///
-    /// # Errors
-    /// [`Refusal::Internal`] when the work panicked.
-    pub async fn heavy<T: Send + 'static>(&self, work: impl FnOnce() -> T + Send + 'static) -> Result<T, Refusal> {
-        let _leave = self.heavy.acquire().await.map_err(|_| Refusal::Internal)?;
-        tokio::task::spawn_blocking(work).await.map_err(|_| Refusal::Internal)
-    }
-}
+use crate::app::App;
 
 /// The API's routes and the document that describes them, made from the same lines.
 pub fn routes() -> (Router<App>, Document) {
@@ -101,6 +60,7 @@ pub fn router(app: App) -> Router {
         .route("/", get(page::page_file))
         .fallback(page::page_file)
         .method_not_allowed_fallback(wrong_method)
+        .layer(from_fn_with_state(app.clone(), access::identify))
         .layer(DefaultBodyLimit::max(app.limits.body_bytes))
         .layer(from_fn_with_state(app.clone(), middleware::observe))
         .layer(CatchPanicLayer::custom(middleware::panicked))

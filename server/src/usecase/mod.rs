@@ -3,3 +3,5 @@
 pub mod batch;
 pub mod estimate;
 pub mod picture;
+
+pub use crate::store::StoreFault;

@@ -34,7 +34,7 @@ const SERVER: [(&str, &[&str]); 14] = [
     ("jobs", &["queue", "usecase"]),
     ("app", &["config", "store"]),
     ("http", &["api", "usecase", "config", "spool", "app"]),
-    ("main", &["config", "http", "rates", "usecase", "sheet", "jobs", "app"]),
+    ("main", &["config", "http", "rates", "usecase", "sheet", "store", "jobs", "app"]),
 ];
 
 /// What the model does not know, as names of crates: a name is forbidden with everything that it begins.

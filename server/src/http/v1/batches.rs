@@ -12,7 +12,7 @@ use tokio_stream::StreamExt;
 
 use crate::api::problem::{BodyProblems, Refusal};
 use crate::http::extract::expect_type;
-use crate::http::router::App;
+use crate::app::App;
 use crate::spool::{SpoolReader, spool};
 use crate::usecase::batch::{SheetFault, Summary, batch_answer as answer};
 

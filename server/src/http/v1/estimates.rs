@@ -10,7 +10,7 @@ use crate::api::answer::EstimateAnswer;
 use crate::api::piece::Piece;
 use crate::api::problem::{BodyProblems, Refusal};
 use crate::http::extract::{Asked, EstimateQuery, JsonBody};
-use crate::http::router::App;
+use crate::app::App;
 use crate::usecase::estimate::{Prepared, Wanted, completion_is_quick, estimate_complete, estimate_create as compute, estimate_is_quick};
 
 /// Estimates a piece: verdict, checks, changes, cautions, and the working when asked for.

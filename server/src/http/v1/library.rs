@@ -6,7 +6,7 @@ use toile_model::LIBRARY;
 
 use crate::api::library::{Controllers, Fabrics, Threads};
 use crate::api::rates::RatesAnswer;
-use crate::http::router::App;
+use crate::app::App;
 
 /// Every thread of the library with source and status.
 #[utoipa::path(get, path = "/api/v1/threads", operation_id = "thread_list", tag = "library", summary = "List the threads",

@@ -17,7 +17,7 @@ use crate::api::solve::{
     RowsQuestion, RunAnswer, RunQuestion, SettlingAnswer, SettlingQuestion, StitchingAnswer, StitchingQuestion, TouchAnswer, TouchQuestion,
 };
 use crate::http::extract::RangedJson;
-use crate::http::router::App;
+use crate::app::App;
 
 /// Capacitances between any conductors in a layered stack.
 #[utoipa::path(post, path = "/api/v1/solve/capacitance", operation_id = "capacitance_solve", tag = "parts",
