@@ -4,11 +4,12 @@
 
 use super::fault::clipped;
 use super::unit::Unit;
+use serde::{Deserialize, Serialize};
 use toile_model::Measured;
 use toile_model::units::Quantity;
 
 /// The mark before the decimals, as far as the file lets know.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Mark {
     /// `3.5`
     Point,

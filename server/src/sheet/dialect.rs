@@ -1,10 +1,13 @@
 //! The dialect of a sheet: delimiter, line ends, decimal mark.
 
 use super::cell::{self, Mark};
-use super::record::{Cell, Marks};
+use super::head::first_rows;
+use super::header::Header;
+use super::record::{Cell, Marks, Record};
+use serde::{Deserialize, Serialize};
 
 /// How a sheet parts rows, cells and decimals.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Dialect {
     pub(super) marks: Marks,
     /// Decimal mark, as far as the file lets know.
@@ -28,11 +31,16 @@ impl Dialect {
         self.mark == Mark::Comma
     }
 
-    /// Finds delimiter and line ends in the first part of a sheet. `recognised` counts the known names in a header.
+    /// Finds delimiter and line ends in the first part of a sheet.
     ///
-    /// The delimiter under which most column names are understood is the one; then the one under which most rows
-    /// have as many cells as the header; then the one that makes most columns.
-    pub(super) fn marks(text: &str, recognised: impl Fn(&[&str]) -> usize) -> Marks {
+    /// The delimiter under which most column names of a row are understood is the one; then the one under which most
+    /// rows have as many cells as that row; then the one that makes most columns.
+    pub(super) fn marks(text: &str) -> Marks {
+        Self::marks_by(text, Header::recognised)
+    }
+
+    /// As [`Dialect::marks`]; `recognised` counts the known names in a row.
+    fn marks_by(text: &str, recognised: impl Fn(&[&str]) -> usize) -> Marks {
         let newline = if !text.contains('\n') && text.contains('\r') { b'\r' } else { b'\n' };
         let of = |delimiter| Marks { delimiter, newline };
         if let Some(delimiter) = named_delimiter(text) {
@@ -40,22 +48,26 @@ impl Dialect {
         }
         let score = |marks: Marks| {
             let mut cells = Vec::new();
-            let start = header_start(text, marks);
-            if start == text.len() {
-                return (0, 0, 0);
-            }
-            let header = marks.record(text, start, &mut cells);
-            let names: Vec<_> = cells.iter().map(|c| c.value(text)).collect();
-            let names: Vec<&str> = names.iter().map(|n| n.as_ref()).collect();
-            let (mut at, mut alike) = (header.next, 0);
-            for _ in 0..ROWS {
-                if at >= text.len() {
-                    break;
+            let mut best = (0, 0, 0);
+            for (start, record) in first_rows(text, marks) {
+                marks.record(text, start, &mut cells);
+                let names: Vec<_> = cells.iter().map(|c| c.value(text)).collect();
+                let names: Vec<&str> = names.iter().map(|n| n.as_ref()).collect();
+                let known = recognised(&names);
+                if best.2 > 0 && known <= best.0 {
+                    continue;
                 }
-                at = marks.record(text, at, &mut cells).next;
-                alike += usize::from(cells.len() == names.len());
+                let (mut at, mut alike) = (record.next, 0);
+                for _ in 0..ROWS {
+                    if at >= text.len() {
+                        break;
+                    }
+                    at = marks.record(text, at, &mut cells).next;
+                    alike += usize::from(cells.len() == names.len());
+                }
+                best = (known, if names.len() > 1 { alike } else { 0 }, names.len());
             }
-            (recognised(&names), if names.len() > 1 { alike } else { 0 }, names.len())
+            best
         };
         // The last of equals is kept by max_by_key; the comma, the usual one, therefore stands last.
         [b'\t', b';', b','].map(of).into_iter().max_by_key(|m| score(*m)).unwrap_or(of(b','))
@@ -95,19 +107,9 @@ fn named_delimiter(text: &str) -> Option<u8> {
     rest.first().copied().filter(|d| name.eq_ignore_ascii_case(NAMED.as_bytes()) && matches!(d, b',' | b';' | b'\t'))
 }
 
-/// Start of the header: blank lines and a line that names the delimiter stand before it.
-pub(super) fn header_start(text: &str, marks: Marks) -> usize {
-    let mut cells = Vec::new();
-    let mut at = 0;
-    while at < text.len() {
-        let record = marks.record(text, at, &mut cells);
-        let names = at == 0 && named_delimiter(text).is_some() && record.end == NAMED.len() + 1;
-        if !names && cells.iter().any(|c| !c.value(text).trim().is_empty()) {
-            return at;
-        }
-        at = record.next;
-    }
-    text.len()
+/// Whether a row does nothing but name the delimiter.
+pub(super) fn is_delimiter_line(text: &str, start: usize, record: Record) -> bool {
+    start == 0 && named_delimiter(text).is_some() && record.end == NAMED.len() + 1
 }
 
 #[cfg(test)]
@@ -117,7 +119,7 @@ mod tests {
     #[track_caller]
     fn check(text: &str, delimiter: char, newline: char) {
         let known = |names: &[&str]| names.iter().filter(|n| ["width", "length", "thread"].contains(n)).count();
-        let marks = Dialect::marks(text, known);
+        let marks = Dialect::marks_by(text, known);
         assert_eq!((marks.delimiter as char, marks.newline as char), (delimiter, newline), "{text:?}");
     }
 

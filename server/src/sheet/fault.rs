@@ -13,9 +13,9 @@ pub enum SheetFault {
         /// What was found.
         found: String,
     },
-    /// The first row holds no column names.
+    /// No row holds column names.
     NoHeader {
-        /// The first cells of that row.
+        /// The first cells of the first row.
         found: Vec<String>,
     },
     /// No column was understood.
@@ -111,7 +111,7 @@ impl SheetFault {
     }
 
     /// The same fault with its row counted from a later start.
-    pub(super) fn later(mut self, rows: u64) -> Self {
+    pub fn later(mut self, rows: u64) -> Self {
         match &mut self {
             Self::OpenQuote { row } | Self::CellTooLong { row, .. } | Self::RowTooLong { row, .. } | Self::TooManyColumns { row, .. } => {
                 *row += rows
@@ -128,7 +128,11 @@ impl fmt::Display for SheetFault {
             Self::Empty => write!(f, "The sheet is empty. A header row and at least one column of the list are needed."),
             Self::NotText { found } => write!(f, "This is not a text with columns: {found}"),
             Self::NoHeader { found } => {
-                write!(f, "The first row holds no column names: it begins with {}. Name the columns in the first row.", listed(found))
+                write!(
+                    f,
+                    "No row of the sheet's beginning holds column names; it begins with {}. Name the columns in a row above the pads.",
+                    listed(found)
+                )
             }
             Self::NoKnownColumn { found, guesses } => {
                 write!(

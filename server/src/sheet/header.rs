@@ -8,10 +8,14 @@ use super::cell;
 use super::columns::{COLUMNS, Column, RESULT_COLUMNS, Takes};
 use super::fault::SheetFault;
 use super::unit::Unit;
+use std::sync::LazyLock;
 use toile_model::units::Quantity;
 
 /// How like a known name a header must be to be reported as a near miss (1 for equal).
 const NEAR: f64 = 0.75;
+
+/// Cells of a row that are looked at to tell whether it is a header.
+const MOST_LOOKED_AT: usize = 500;
 
 /// Longer texts are no names, nor near any; comparing them would only cost time.
 pub(super) const LONGEST_NAME: usize = 100;
@@ -75,12 +79,11 @@ impl Header {
     /// # Errors
     /// [`SheetFault`]: no name is known, two mean the same, or a needed one is missing.
     pub fn read(names: &[&str]) -> Result<Self, SheetFault> {
-        let known = Names::new();
-        let slots: Vec<Slot> = names.iter().map(|name| known.slot(name)).collect();
+        let slots: Vec<Slot> = names.iter().map(|name| NAMES.slot(name)).collect();
         let readings: Vec<ColumnReading> = names
             .iter()
             .zip(&slots)
-            .map(|(name, slot)| ColumnReading { header: (*name).into(), understood: known.understood(name, slot) })
+            .map(|(name, slot)| ColumnReading { header: (*name).into(), understood: NAMES.understood(name, slot) })
             .collect();
         let header = Self { names: names.iter().map(|n| (*n).trim().to_owned()).collect(), slots, readings };
         header.refuse_nothing_known()?;
@@ -91,8 +94,7 @@ impl Header {
 
     /// How many names of a header row are known.
     pub(super) fn recognised(names: &[&str]) -> usize {
-        let known = Names::new();
-        names.iter().filter(|n| !matches!(known.slot(n), Slot::Own)).count()
+        names.iter().take(MOST_LOOKED_AT).filter(|n| !matches!(NAMES.slot(n), Slot::Own)).count()
     }
 
     /// Every column with what it was understood as, in order.
@@ -193,6 +195,9 @@ impl Header {
         if missing.is_empty() { Ok(()) } else { Err(SheetFault::MissingColumns { missing, guesses: self.guesses() }) }
     }
 }
+
+/// Every known name.
+static NAMES: LazyLock<Names> = LazyLock::new(Names::new);
 
 /// Every known name, prepared for comparison.
 struct Names {

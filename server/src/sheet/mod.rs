@@ -5,7 +5,42 @@
 //! through: memory does not grow with their number.
 //!
 //! This module knows neither HTTP nor the store. [`answer_csv`] is its front. `columns` is the one table of what a
-//! sheet may say. A row goes from `encoding` (bytes to text) and `pipeline` (stretches to threads) through `record`
+//! sheet may say.
+//!
+//! Rows can also be answered stretch by stretch, by whoever has them, in any order and on any machine:
+//!
+//! ```
+//! use toile::sheet::{Head, Limits, Summary, Tally, Worker};
+//! use toile_model::LIBRARY;
+//!
+//! let file = "diameter_mm,base_1,thread,run_length_mm,controller\n24,wool-felt,silver-polyamide-40-tex,180,patient-input\n";
+//! let limits = Limits::default();
+//! // Once: the header is understood, and the rows are cut. A `Head` is small, serializable, and all a row needs.
+//! let (head, mut rows) = Head::read(file.as_bytes(), &limits)?;
+//! let mut stretch = String::new();
+//! assert_eq!(rows.take(1000, &mut stretch)?, 1);
+//! // Anywhere: the same stretch always gets the same bytes.
+//! let plan = head.plan(&LIBRARY, &limits)?;
+//! let mut worker = Worker::new(&plan);
+//! let mut answered = Vec::new();
+//! let (tally, fault) = worker.answer(&stretch, &mut answered);
+//! assert!(fault.is_none());
+//! // At the end: what `begin` writes, then the stretches in order, are the bytes that `answer_csv` writes.
+//! let mut whole = Vec::new();
+//! let mut all = plan.begin(&mut whole);
+//! whole.extend(answered);
+//! all.add(&tally);
+//! assert_eq!(Summary::of(&plan, &all, &rows).rows, 1);
+//! # let mut at_once = Vec::new();
+//! # toile::sheet::answer_csv(file.as_bytes(), &mut at_once, &LIBRARY, &limits, |_| ())?;
+//! # assert_eq!(whole, at_once);
+//! # Ok::<(), toile::sheet::SheetFault>(())
+//! ```
+//!
+//! A fault of [`Worker::answer`] counts its row from the start of the stretch: [`SheetFault::later`] adds the rows
+//! before it, which are those of [`Head::rows`] and of the stretches handed out before.
+//!
+//! A row goes from `encoding` (bytes to text) and `pipeline` (stretches to threads) through `record`
 //! (where cells are), `worker` (answers known already), `row` (cells to a piece) and `answer` (an estimate to cells).
 
 mod answer;
@@ -15,6 +50,7 @@ mod defuse;
 mod dialect;
 mod encoding;
 mod fault;
+mod head;
 mod header;
 mod pipeline;
 mod record;
@@ -30,16 +66,15 @@ pub use columns::{COLUMNS, Column, MOST_LAYERS, RESULT_COLUMNS};
 pub use dialect::Dialect;
 pub use encoding::Encoding;
 pub use fault::{RowFault, SheetFault};
+pub use head::{HEADER_WITHIN, Head};
 pub use header::{ColumnReading, Header, Understood};
+pub use pipeline::Rows;
 pub use row::row_to_piece;
+pub use worker::{Plan, Tally, Worker};
 
-use encoding::{LOOK_AHEAD, Text};
-use pipeline::Stretches;
-use record::{Cell, Record};
 use std::io::{Read, Write};
 use toile_model::Verdict;
 use toile_model::materials::Library;
-use worker::{Plan, Tally};
 
 /// What a sheet may hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -111,121 +146,43 @@ pub fn answer_csv<R: Read, W: Write>(
     limits: &Limits,
     progress: impl FnMut(u64),
 ) -> Result<Summary, SheetFault> {
-    let mut text = Text::new(input)?;
-    let mut pending = String::new();
-    let mut more = text.fill(&mut pending, LOOK_AHEAD)?;
-    if pending.contains('\0') {
-        return Err(SheetFault::NotText {
-            found: "it holds zero bytes, as programs and pictures do. Save the sheet as CSV (UTF-8).".into(),
-        });
-    }
-    if pending.chars().all(|c| c.is_whitespace() || matches!(c, ',' | ';' | '"')) {
-        return Err(SheetFault::Empty);
-    }
-    let marks = Dialect::marks(&pending, Header::recognised);
-    let start = dialect::header_start(&pending, marks);
-    let mut cells = Vec::new();
-    let record = loop {
-        let record = marks.record(&pending, start, &mut cells);
-        if record.next > record.end || !more {
-            break record;
-        }
-        if pending.len() - start > limits.most_row_bytes {
-            return Err(header_fault(&pending, start, record, &cells, limits)
-                .unwrap_or(SheetFault::RowTooLong { row: 1, allowed: limits.most_row_bytes }));
-        }
-        let wanted = pending.len() + LOOK_AHEAD;
-        more = text.fill(&mut pending, wanted)?;
-    };
-    let before = rows_until(&pending[..record.next], marks);
-    if let Some(fault) = header_fault(&pending, start, record, &cells, limits) {
-        return Err(fault.later(before - 1));
-    }
-    let names: Vec<_> = cells.iter().map(|c| c.value(&pending)).collect();
-    let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
-    let header = Header::read(&names)?;
-    let numeric: Vec<bool> =
-        header.slots().iter().map(|s| matches!(s, header::Slot::Input(input) if input.column.quantity().is_some())).collect();
-    let dialect = Dialect { marks, mark: Dialect::decimal_mark(&pending, marks, record.next, &numeric) };
-    let plan = Plan::new(header, dialect, limits, library);
-
-    let mut head = Vec::new();
-    if text.needs_mark() {
-        head.extend_from_slice("\u{feff}".as_bytes());
-    }
-    head.extend_from_slice(&pending.as_bytes()[..start]);
-    let defused = plan.write_header(&pending, record, &cells, &mut head);
-    output.write_all(&head).map_err(SheetFault::Write)?;
-
-    pending.drain(..record.next);
-    let mut rows = Stretches { text, pending, marks, most_row_bytes: limits.most_row_bytes, more };
-    let mut tally = pipeline::answer_rows(&plan, &mut rows, &mut output, before, progress)?;
+    let (head, mut rows) = Head::read(input, limits)?;
+    let plan = head.plan(library, limits)?;
+    let mut begin = Vec::new();
+    let mut tally = plan.begin(&mut begin);
+    output.write_all(&begin).map_err(SheetFault::Write)?;
+    tally.add(&pipeline::answer_rows(&plan, &mut rows, &mut output, head.rows(), progress)?);
     output.flush().map_err(SheetFault::Write)?;
-    tally.defused += defused;
-    Ok(summary(plan, &tally, &rows.text))
+    Ok(Summary::of(&plan, &tally, &rows))
 }
 
-/// Rows of the spreadsheet in a text of whole rows.
-fn rows_until(text: &str, marks: record::Marks) -> u64 {
-    let (mut cells, mut at, mut rows) = (Vec::new(), 0, 0);
-    while at < text.len() {
-        at = marks.record(text, at, &mut cells).next;
-        rows += 1;
-    }
-    rows
-}
-
-fn header_fault(text: &str, start: usize, record: Record, cells: &[Cell], limits: &Limits) -> Option<SheetFault> {
-    let row = 1;
-    if record.next == record.end && cells.last().is_some_and(|c| c.is_open(text)) {
-        return Some(SheetFault::OpenQuote { row });
-    }
-    if cells.len() > limits.most_columns {
-        return Some(SheetFault::TooManyColumns { row, found: cells.len(), allowed: limits.most_columns });
-    }
-    if record.end - start > limits.most_row_bytes {
-        return Some(SheetFault::RowTooLong { row, allowed: limits.most_row_bytes });
-    }
-    let (k, long) = cells.iter().enumerate().find(|(_, c)| c.end - c.start > limits.most_cell_bytes)?;
-    Some(SheetFault::CellTooLong { row, column: k + 1, bytes: long.end - long.start, allowed: limits.most_cell_bytes })
-}
-
-fn summary<R: Read>(plan: Plan<'_>, tally: &Tally, text: &Text<R>) -> Summary {
-    let mut notes = Vec::new();
-    if text.encoding() != Encoding::Utf8 {
-        let mark = if text.needs_mark() { " with a byte order mark, so that a spreadsheet opens it right" } else { "" };
-        notes.push(format!("The sheet was read as {}; the answer is UTF-8{mark}.", text.encoding().name()));
-    }
-    if text.damaged() {
-        notes.push("Some characters could not be read and show as \u{fffd}.".into());
-    }
-    if tally.defused > 0 {
-        let cells = if tally.defused == 1 { "1 cell" } else { &format!("{} cells", tally.defused) };
-        notes.push(format!("{cells} that a spreadsheet would run as a formula got an apostrophe in front."));
-    }
-    for reading in plan.header.readings() {
-        match &reading.understood {
-            Understood::Own { guess: Some(guess) } => {
-                notes.push(format!(
-                    "The column \"{}\" was not read. Perhaps {guess} is meant; then rename it.",
-                    fault::clipped(&reading.header)
-                ));
-            }
-            Understood::Result(name) => notes.push(format!("The column {name} of an earlier answer was written anew.")),
-            Understood::Field { .. } | Understood::Own { guess: None } => {}
+impl Summary {
+    /// Puts together what is known of a sheet once its rows are answered.
+    pub fn of<R: Read>(plan: &Plan<'_>, tally: &Tally, rows: &Rows<R>) -> Self {
+        let mut notes = Vec::new();
+        if let Some((name, mark)) = head::encoding_note(rows.encoding(), plan.head.marked) {
+            notes.push(format!("The sheet was read as {name}; the answer is UTF-8{mark}."));
         }
-    }
-    Summary {
-        rows: tally.rows,
-        problems: tally.problems,
-        comfortable: tally.of(Verdict::Comfortable),
-        tight: tally.of(Verdict::Tight),
-        measure_first: tally.of(Verdict::MeasureFirst),
-        out_of_reach: tally.of(Verdict::OutOfReach),
-        defused: tally.defused,
-        columns: plan.header.readings().to_vec(),
-        dialect: plan.dialect,
-        encoding: text.encoding(),
-        notes,
+        if rows.damaged() {
+            notes.push("Some characters could not be read and show as \u{fffd}.".into());
+        }
+        notes.extend(plan.notes());
+        if tally.defused > 0 {
+            let cells = if tally.defused == 1 { "1 cell" } else { &format!("{} cells", tally.defused) };
+            notes.push(format!("{cells} that a spreadsheet would run as a formula got an apostrophe in front."));
+        }
+        Self {
+            rows: tally.rows,
+            problems: tally.problems,
+            comfortable: tally.of(Verdict::Comfortable),
+            tight: tally.of(Verdict::Tight),
+            measure_first: tally.of(Verdict::MeasureFirst),
+            out_of_reach: tally.of(Verdict::OutOfReach),
+            defused: tally.defused,
+            columns: plan.columns_read().to_vec(),
+            dialect: plan.head.dialect,
+            encoding: rows.encoding(),
+            notes,
+        }
     }
 }

@@ -4,7 +4,8 @@
 //! answers in the same turn. Each worker has its own pair of channels, so order needs no bookkeeping, and only so
 //! many stretches are under way at a time: memory does not grow with the sheet.
 
-use super::encoding::Text;
+use super::Limits;
+use super::encoding::{Encoding, Text};
 use super::fault::SheetFault;
 use super::record::Marks;
 use super::worker::{Plan, Tally, Worker};
@@ -26,17 +27,61 @@ struct Job {
     fault: Option<SheetFault>,
 }
 
-/// The rest of a sheet, cut into stretches of whole rows.
-pub(super) struct Stretches<R> {
-    pub(super) text: Text<R>,
+/// The rows below a header, as text in stretches of whole rows.
+pub struct Rows<R> {
+    text: Text<R>,
     /// Decoded but not handed out; begins with a row.
-    pub(super) pending: String,
-    pub(super) marks: Marks,
-    pub(super) most_row_bytes: usize,
-    pub(super) more: bool,
+    pending: String,
+    marks: Marks,
+    most_row_bytes: usize,
+    more: bool,
+    /// A stretch of which rows have been handed out one by one, and how far.
+    opened: (String, usize),
 }
 
-impl<R: Read> Stretches<R> {
+impl<R: Read> Rows<R> {
+    pub(super) fn new(text: Text<R>, pending: String, marks: Marks, more: bool, limits: &Limits) -> Self {
+        Self { text, pending, marks, most_row_bytes: limits.most_row_bytes, more, opened: Default::default() }
+    }
+
+    /// Encoding of the input as known so far.
+    pub const fn encoding(&self) -> Encoding {
+        self.text.encoding()
+    }
+
+    /// Whether bytes were met that the encoding does not know; each reads as U+FFFD.
+    pub const fn damaged(&self) -> bool {
+        self.text.damaged()
+    }
+
+    /// Puts the next `most` rows into `out`, or those that are left; how many there were, blank ones counted.
+    ///
+    /// # Errors
+    /// [`SheetFault`] where the input cannot be read on; its row, if it has one, counts from the rows handed out before.
+    pub fn take(&mut self, most: u64, out: &mut String) -> Result<u64, SheetFault> {
+        out.clear();
+        let mut cells = Vec::new();
+        let mut taken = 0;
+        while taken < most {
+            if self.opened.1 == self.opened.0.len() {
+                let mut stretch = std::mem::take(&mut self.opened.0);
+                let any = self.next(&mut stretch);
+                self.opened = (stretch, 0);
+                match any {
+                    Ok(true) => {}
+                    Ok(false) => break,
+                    Err(fault) => return Err(fault.later(taken)),
+                }
+            }
+            let (stretch, at) = &mut self.opened;
+            let next = self.marks.record(stretch, *at, &mut cells).next;
+            out.push_str(&stretch[*at..next]);
+            *at = next;
+            taken += 1;
+        }
+        Ok(taken)
+    }
+
     /// Puts the next stretch into `out`; false at the end of the sheet.
     fn next(&mut self, out: &mut String) -> Result<bool, SheetFault> {
         out.clear();
@@ -76,7 +121,7 @@ impl<R: Read> Stretches<R> {
 /// Answers the rows of a sheet. `before` counts the rows of the spreadsheet that stand before them.
 pub(super) fn answer_rows<R: Read, W: Write>(
     plan: &Plan<'_>,
-    rows: &mut Stretches<R>,
+    rows: &mut Rows<R>,
     mut output: W,
     before: u64,
     mut progress: impl FnMut(u64),
@@ -104,7 +149,7 @@ fn run_worker(plan: &Plan<'_>, jobs: &Receiver<Job>, done: &SyncSender<Job>) {
     let mut worker = Worker::new(plan);
     while let Ok(mut job) = jobs.recv() {
         job.out.clear();
-        (job.tally, job.fault) = worker.work(&job.text, &mut job.out);
+        (job.tally, job.fault) = worker.answer(&job.text, &mut job.out);
         if done.send(job).is_err() {
             return;
         }
@@ -113,7 +158,7 @@ fn run_worker(plan: &Plan<'_>, jobs: &Receiver<Job>, done: &SyncSender<Job>) {
 
 fn hand_round<R: Read, W: Write>(
     plan: &Plan<'_>,
-    rows: &mut Stretches<R>,
+    rows: &mut Rows<R>,
     lanes: &[(SyncSender<Job>, Receiver<Job>)],
     output: &mut W,
     before: u64,
@@ -162,17 +207,15 @@ fn hand_round<R: Read, W: Write>(
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Dialect, Header, Limits, Mark};
+    use super::super::{Head, Limits};
     use super::*;
     use toile_model::LIBRARY;
 
     #[test]
     fn a_worker_that_falls_over_ends_the_work() {
-        let marks = Marks { delimiter: b',', newline: b'\n' };
-        let header = Header::read(&["diameter_mm", "base_1", "thread", "run_length_mm", "controller"]).unwrap();
         let limits = Limits::default();
-        let plan = Plan::new(header, Dialect { marks, mark: Mark::Point }, &limits, &LIBRARY);
-        let mut rows = Stretches { text: Text::new(&b""[..]).unwrap(), pending: "a\n".into(), marks, most_row_bytes: 100, more: false };
+        let (head, mut rows) = Head::read(&b"diameter_mm,base_1,thread,run_length_mm,controller\na\n"[..], &limits).unwrap();
+        let plan = head.plan(&LIBRARY, &limits).unwrap();
         let (to_worker, jobs) = sync_channel::<Job>(UNDER_WAY);
         let (done, from_worker) = sync_channel::<Job>(UNDER_WAY);
         let lanes = [(to_worker, from_worker)];

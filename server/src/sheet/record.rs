@@ -6,6 +6,7 @@
 //! like any other, so that `3"` stays three inches.
 
 use memchr::{memchr, memchr2, memrchr};
+use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 
 /// A cell's place in the text, quotes included.
@@ -57,7 +58,7 @@ fn unquoted(inside: &str) -> String {
 }
 
 /// The characters that part cells and rows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Marks {
     /// Between cells.
     pub(super) delimiter: u8,

@@ -2,11 +2,13 @@
 
 use super::answer::{Answer, Style};
 use super::defuse::{defused, is_formula, may_start_formula};
-use super::fault::{RowFault, SheetFault};
-use super::header::{Header, Slot};
+use super::fault::{RowFault, SheetFault, clipped};
+use super::head::Head;
+use super::header::{ColumnReading, Header, Slot, Understood};
 use super::record::{Cell, Record};
 use super::row::row_to_piece;
 use super::{Dialect, Limits, RESULT_COLUMNS};
+use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 use std::collections::HashMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -19,10 +21,11 @@ const REMEMBERED: usize = 8192;
 /// Rows whose cells, or answers whose cells, together are longer than this are not remembered.
 const LONGEST: usize = 1024;
 
-/// What all threads need to know of a sheet.
-pub(super) struct Plan<'a> {
+/// All that is needed to answer rows of a sheet; threads share it.
+pub struct Plan<'a> {
+    pub(super) head: Head,
     pub(super) header: Header,
-    pub(super) dialect: Dialect,
+    dialect: Dialect,
     pub(super) limits: &'a Limits,
     pub(super) library: &'a Library,
     /// Result columns that the sheet does not have yet.
@@ -36,7 +39,8 @@ pub(super) struct Plan<'a> {
 }
 
 impl<'a> Plan<'a> {
-    pub(super) fn new(header: Header, dialect: Dialect, limits: &'a Limits, library: &'a Library) -> Self {
+    pub(super) fn new(head: Head, header: Header, limits: &'a Limits, library: &'a Library) -> Self {
+        let dialect = head.dialect;
         let slots = header.slots();
         let added = (0..RESULT_COLUMNS.len()).filter(|k| !slots.iter().any(|s| matches!(s, Slot::Result(r) if r == k))).collect();
         let name = header.place("pad", 0);
@@ -48,7 +52,26 @@ impl<'a> Plan<'a> {
             }
         }
         let remark = header.remark();
-        Self { header, dialect, limits, library, added, deciding, name, remark }
+        Self { head, header, dialect, limits, library, added, deciding, name, remark }
+    }
+
+    /// What the owner should know of the head of the sheet, in words.
+    pub fn notes(&self) -> Vec<String> {
+        let mut notes = Vec::new();
+        match self.head.titles() {
+            0 => {}
+            1 => notes.push(format!("The header is row {}; the row above it was kept as it is.", self.head.rows())),
+            n => notes.push(format!("The header is row {}; the {n} rows above it were kept as they are.", self.head.rows())),
+        }
+        for reading in self.columns_read() {
+            match &reading.understood {
+                Understood::Own { guess: Some(guess) } => notes
+                    .push(format!("The column \"{}\" was not read. Perhaps {guess} is meant; then rename it.", clipped(&reading.header))),
+                Understood::Result(name) => notes.push(format!("The column {name} of an earlier answer was written anew.")),
+                Understood::Field { .. } | Understood::Own { guess: None } => {}
+            }
+        }
+        notes
     }
 
     fn columns(&self) -> usize {
@@ -59,21 +82,35 @@ impl<'a> Plan<'a> {
         Style { marks: self.dialect.marks, decimal_comma: self.dialect.writes_comma() }
     }
 
-    /// Writes the header row: the owner's names, then those of the added columns.
-    pub(super) fn write_header(&self, text: &str, record: Record, cells: &[Cell], out: &mut Vec<u8>) -> u64 {
-        let (delimiter, mut changed) = (self.dialect.marks.delimiter, 0);
-        for (k, cell) in cells.iter().enumerate() {
-            if k > 0 {
-                out.push(delimiter);
+    /// Every column with what it was understood as, in order.
+    pub fn columns_read(&self) -> &[ColumnReading] {
+        self.header.readings()
+    }
+
+    /// Writes what the answer begins with: the rows above the header as they stand, then the header with the names of
+    /// the added columns.
+    pub fn begin(&self, out: &mut Vec<u8>) -> Tally {
+        if self.head.marked {
+            out.extend_from_slice("\u{feff}".as_bytes());
+        }
+        let text = self.head.text.as_str();
+        let (mut at, mut cells, mut defused) = (0, Vec::new(), 0);
+        while at < text.len() {
+            let record = self.dialect.marks.record(text, at, &mut cells);
+            for (k, cell) in cells.iter().enumerate() {
+                if k > 0 {
+                    out.push(self.dialect.marks.delimiter);
+                }
+                defused += u64::from(self.write_own(text, *cell, out));
             }
-            changed += u64::from(self.write_own(text, *cell, out));
+            for k in self.added.iter().filter(|_| at == self.head.start) {
+                out.push(self.dialect.marks.delimiter);
+                out.extend_from_slice(RESULT_COLUMNS[*k].as_bytes());
+            }
+            out.extend_from_slice(&text.as_bytes()[record.end..record.next]);
+            at = record.next;
         }
-        for k in &self.added {
-            out.push(delimiter);
-            out.extend_from_slice(RESULT_COLUMNS[*k].as_bytes());
-        }
-        out.extend_from_slice(&text.as_bytes()[record.end..record.next]);
-        changed
+        Tally { defused, ..Tally::default() }
     }
 
     /// Writes one of the owner's cells as it stands, or defused; whether it was.
@@ -90,24 +127,27 @@ impl<'a> Plan<'a> {
 }
 
 /// What was done with some rows.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub(super) struct Tally {
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Tally {
     /// Rows of any kind, blank ones too.
-    pub(super) records: u64,
+    pub records: u64,
     /// Rows that were answered or have a problem.
-    pub(super) rows: u64,
-    pub(super) problems: u64,
+    pub rows: u64,
+    /// Rows that have a problem.
+    pub problems: u64,
     verdicts: [u64; 4],
-    pub(super) defused: u64,
+    /// Cells that a spreadsheet would have run as a formula, turned into text.
+    pub defused: u64,
 }
 
 impl Tally {
     /// Rows with this verdict.
-    pub(super) fn of(&self, verdict: Verdict) -> u64 {
+    pub fn of(&self, verdict: Verdict) -> u64 {
         self.verdicts[place(verdict)]
     }
 
-    pub(super) fn add(&mut self, other: &Self) {
+    /// Counts what was done with other rows in.
+    pub fn add(&mut self, other: &Self) {
         self.records += other.records;
         self.rows += other.rows;
         self.problems += other.problems;
@@ -146,8 +186,8 @@ impl Row<'_> {
     }
 }
 
-/// A thread's own memory.
-pub(super) struct Worker<'a> {
+/// Answers rows on one thread, with the memory of that thread.
+pub struct Worker<'a> {
     plan: &'a Plan<'a>,
     known: HashMap<Box<[u8]>, Answer>,
     cells: Vec<Cell>,
@@ -155,12 +195,13 @@ pub(super) struct Worker<'a> {
 }
 
 impl<'a> Worker<'a> {
-    pub(super) fn new(plan: &'a Plan<'a>) -> Self {
+    /// With nothing remembered yet.
+    pub fn new(plan: &'a Plan<'a>) -> Self {
         Self { plan, known: HashMap::new(), cells: Vec::new(), key: Vec::new() }
     }
 
     /// Answers whole rows. A fault stops at the row it stands in; its row number counts from the start of the text.
-    pub(super) fn work(&mut self, text: &str, out: &mut Vec<u8>) -> (Tally, Option<SheetFault>) {
+    pub fn answer(&mut self, text: &str, out: &mut Vec<u8>) -> (Tally, Option<SheetFault>) {
         let mut tally = Tally::default();
         let zeros = memchr::memchr(0, text.as_bytes()).is_some();
         let mut at = 0;

@@ -4,6 +4,7 @@ mod dialects;
 mod faults;
 mod flow;
 mod results;
+mod titles;
 
 use super::*;
 use toile_model::LIBRARY;
