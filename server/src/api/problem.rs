@@ -48,6 +48,10 @@ pub enum Refusal {
     NotFound(String),
     /// 405: the address is right, the method is not.
     MethodNotAllowed(String),
+    /// 409: it cannot be done in the state that the thing is in, or a key was used for something else.
+    Conflict(String),
+    /// 412: the thing was changed since the asker looked at it.
+    Stale(String),
     /// 413: the body is larger than allowed.
     TooLarge(String),
     /// 415: the body is in a format this call does not take.
@@ -59,6 +63,8 @@ pub enum Refusal {
         /// Why, in words.
         detail: String,
     },
+    /// 428: a change must say which state of the thing it is made to.
+    MatchNeeded(String),
     /// 503: too much to do, or it took too long.
     Busy(String),
     /// 500: our fault.
@@ -71,9 +77,12 @@ impl Refusal {
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
             Self::NotFound(_) => StatusCode::NOT_FOUND,
             Self::MethodNotAllowed(_) => StatusCode::METHOD_NOT_ALLOWED,
+            Self::Conflict(_) => StatusCode::CONFLICT,
+            Self::Stale(_) => StatusCode::PRECONDITION_FAILED,
             Self::TooLarge(_) => StatusCode::PAYLOAD_TOO_LARGE,
             Self::UnsupportedMediaType(_) => StatusCode::UNSUPPORTED_MEDIA_TYPE,
             Self::NotAllowed(_) | Self::UnusableSheet { .. } => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::MatchNeeded(_) => StatusCode::PRECONDITION_REQUIRED,
             Self::Busy(_) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
         }
@@ -84,10 +93,13 @@ impl Refusal {
             Self::Unreadable(_) => ("/reference#unreadable", "The body cannot be read"),
             Self::NotFound(_) => ("/reference#not-found", "Nothing here"),
             Self::MethodNotAllowed(_) => ("/reference#method-not-allowed", "The method does not fit the address"),
+            Self::Conflict(_) => ("/reference#conflict", "It does not go together with what is kept"),
+            Self::Stale(_) => ("/reference#stale", "It was changed in the meantime"),
             Self::TooLarge(_) => ("/reference#too-large", "The body is too large"),
             Self::UnsupportedMediaType(_) => ("/reference#unsupported-media-type", "The format of the body is not taken here"),
             Self::NotAllowed(_) => ("/reference#not-allowed", "Something in the body is not allowed"),
             Self::UnusableSheet { .. } => ("/reference#unusable-sheet", "The spreadsheet cannot be used"),
+            Self::MatchNeeded(_) => ("/reference#match-needed", "The change does not say what it is made to"),
             Self::Busy(_) => ("/reference#busy", "Too much to do just now"),
             Self::Internal => ("/reference#internal", "Something went wrong on our side"),
         }
@@ -98,6 +110,9 @@ impl Refusal {
             Self::Unreadable(detail)
             | Self::NotFound(detail)
             | Self::MethodNotAllowed(detail)
+            | Self::Conflict(detail)
+            | Self::Stale(detail)
+            | Self::MatchNeeded(detail)
             | Self::TooLarge(detail)
             | Self::UnsupportedMediaType(detail)
             | Self::UnusableSheet { detail }
@@ -167,4 +182,49 @@ pub enum BodyProblems {
     /// Too much to do; try again after the time in `Retry-After`.
     #[response(status = 503, content_type = "application/problem+json")]
     Busy(Problem),
+}
+
+/// The error answers of a call that looks for what is kept.
+#[derive(IntoResponses)]
+#[allow(dead_code, reason = "declared for the document; the answers are made by `Refusal`")]
+pub enum LookProblems {
+    /// Nothing of the kind is kept.
+    #[response(status = 404, content_type = "application/problem+json")]
+    NotFound(Problem),
+    /// Something in the query is not allowed.
+    #[response(status = 422, content_type = "application/problem+json")]
+    NotAllowed(Problem),
+    /// Something went wrong on our side.
+    #[response(status = 500, content_type = "application/problem+json")]
+    Internal(Problem),
+    /// Too much to do, or the database does not answer; try again after the time in `Retry-After`.
+    #[response(status = 503, content_type = "application/problem+json")]
+    Busy(Problem),
+}
+
+/// The further error answers of a call that keeps something and takes an `Idempotency-Key`.
+#[derive(IntoResponses)]
+#[allow(dead_code, reason = "declared for the document; the answers are made by `Refusal`")]
+pub enum OnceProblems {
+    /// The `Idempotency-Key` came before with another request, or the state of the thing does not allow it.
+    #[response(status = 409, content_type = "application/problem+json")]
+    Conflict(Problem),
+}
+
+/// The further error answers of a call that changes something kept.
+#[derive(IntoResponses)]
+#[allow(dead_code, reason = "declared for the document; the answers are made by `Refusal`")]
+pub enum ChangeProblems {
+    /// Nothing of the kind is kept.
+    #[response(status = 404, content_type = "application/problem+json")]
+    NotFound(Problem),
+    /// The state of the thing does not allow it.
+    #[response(status = 409, content_type = "application/problem+json")]
+    Conflict(Problem),
+    /// It was changed since the `ETag` in `If-Match` was told.
+    #[response(status = 412, content_type = "application/problem+json")]
+    Stale(Problem),
+    /// `If-Match` is missing.
+    #[response(status = 428, content_type = "application/problem+json")]
+    MatchNeeded(Problem),
 }

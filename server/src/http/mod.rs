@@ -4,6 +4,7 @@ mod access;
 pub mod document;
 mod extract;
 mod middleware;
+mod once;
 mod page;
 mod refuse;
 mod router;

@@ -3,6 +3,7 @@
 use crate::api::problem::Refusal;
 use crate::app::CutOff;
 use crate::usecase::StoreFault;
+use crate::usecase::once::KeyReused;
 
 impl From<CutOff> for Refusal {
     fn from(_: CutOff) -> Self {
@@ -27,5 +28,13 @@ impl From<StoreFault> for Refusal {
                 Self::Internal
             }
         }
+    }
+}
+
+impl From<KeyReused> for Refusal {
+    fn from(_: KeyReused) -> Self {
+        Self::Conflict(
+            "This Idempotency-Key came before with another request. A key stands for one request; take a new key for a new one.".into(),
+        )
     }
 }

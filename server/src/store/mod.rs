@@ -8,6 +8,7 @@
 
 mod audit;
 mod fault;
+mod idempotency;
 
 use std::fs::File;
 use std::path::Path;
@@ -20,6 +21,7 @@ use uuid::Uuid;
 
 pub use audit::AuditEntry;
 pub use fault::StoreFault;
+pub use idempotency::{KeptAnswer, Known, Once};
 
 static MIGRATIONS: Migrator = sqlx::migrate!("src/store/migrations");
 

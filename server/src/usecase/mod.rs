@@ -1,7 +1,9 @@
 //! What the service does, without HTTP beyond a single call of the model: estimates, batches and pictures.
 
 pub mod batch;
+pub mod clock;
 pub mod estimate;
+pub mod once;
 pub mod picture;
 
 pub use crate::store::StoreFault;
