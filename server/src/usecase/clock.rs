@@ -13,7 +13,7 @@ pub fn time_text(ms: i64) -> String {
 
 /// The date of a time.
 pub fn date_of(ms: i64) -> Date {
-    Timestamp::from_millisecond(ms).unwrap_or_default().to_zoned(TimeZone::UTC).date()
+    TimeZone::UTC.to_datetime(Timestamp::from_millisecond(ms).unwrap_or_default()).date()
 }
 
 /// The date now.
