@@ -15,6 +15,8 @@ pub struct App {
     pub limits: Limits,
     /// Threads, fabrics, controllers, and the shop's rates.
     pub library: Arc<Library>,
+    /// The shop's settings that the library's rates come from, as JSON; empty for none. Jobs keep them.
+    pub shop: Arc<str>,
     /// What outlives a request.
     pub store: Store,
     /// Leave to compute something that takes longer than a request should hold an async thread.
@@ -32,7 +34,13 @@ impl App {
     pub fn new(limits: Limits, library: Library, store: Store) -> Self {
         let cores = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
         let leave = || Arc::new(Semaphore::new(cores));
-        Self { limits, library: Arc::new(library), store, heavy: leave(), batches: leave() }
+        Self { limits, library: Arc::new(library), shop: "".into(), store, heavy: leave(), batches: leave() }
+    }
+
+    /// The same, for a shop with settings of its own.
+    #[must_use]
+    pub fn with_shop(self, settings: &str) -> Self {
+        Self { shop: settings.into(), ..self }
     }
 
     /// Runs work that would hold an async thread for too long elsewhere, no more of it at once than there are cores.

@@ -7,6 +7,7 @@ pub mod api;
 pub mod app;
 pub mod config;
 pub mod http;
+pub mod jobs;
 pub mod rates;
 pub mod sheet;
 pub mod store;

@@ -5,18 +5,21 @@ use std::io::{self, BufReader, BufWriter, IsTerminal, Read, Write};
 use std::net::SocketAddr;
 use std::path::Path;
 use std::process::ExitCode;
+use std::sync::Arc;
 use std::time::Duration;
 
 use clap::Parser;
 use toile::app::App;
-use toile::config::{Batch, Cli, Command, Limits, LogFormat, Saved, Serve};
+use toile::config::{Batch, Cli, Command, Limits, LogFormat, Saved, Serve, Work, Working};
 use toile::http::{document, router};
-use toile::rates::read_rates;
+use toile::jobs;
+use toile::rates::{rates_of, settings_text};
 use toile::store::Store;
 use toile::usecase::batch::{Summary, batch_answer};
 use toile_model::LIBRARY;
 use toile_model::materials::Library;
 use tokio::net::TcpListener;
+use tokio::sync::watch;
 use tracing_subscriber::EnvFilter;
 
 /// Longest time that a stop waits for answers under way.
@@ -27,6 +30,7 @@ fn main() -> ExitCode {
     let outcome = match cli.command {
         None => serve(&cli.serve),
         Some(Command::Serve(settings)) => serve(&settings),
+        Some(Command::Work(settings)) => work(&settings),
         Some(Command::Batch(settings)) => return batch(&settings),
     };
     match outcome {
@@ -39,24 +43,24 @@ fn main() -> ExitCode {
 }
 
 fn serve(settings: &Serve) -> Result<(), String> {
-    start_log(settings)?;
-    let library = library(settings.rates.as_deref())?;
-    let runtime = tokio::runtime::Builder::new_multi_thread()
-        .enable_all()
-        .build()
-        .map_err(|error| format!("the threads of the service could not be started: {error}"))?;
-    runtime.block_on(async {
+    start_log(&settings.log, settings.log_format)?;
+    let shop = shop(settings.rates.as_deref())?;
+    let library = library(&shop)?;
+    runtime()?.block_on(async {
         let store = open_store(&settings.saved).await?;
         let listener = TcpListener::bind(settings.listen)
             .await
             .map_err(|error| format!("cannot listen at {}: {error}. Choose another with --listen ADDRESS:PORT.", settings.listen))?;
         let address = listener.local_addr().map_err(|error| error.to_string())?;
         announce(address);
-        let app = router(App::new(Limits::from(settings), library, store.clone()));
+        let app = router(App::new(Limits::from(settings), library, store.clone()).with_shop(&shop));
+        let (stop, stopped) = watch::channel(false);
+        let workers = tokio::spawn(jobs::work(store.clone(), work_settings(&settings.working, 2), stopped));
         let (told, stopping) = tokio::sync::oneshot::channel();
         let server = axum::serve(listener, app).with_graceful_shutdown(async move {
             stop_signal().await;
             tracing::info!("stopping: answers under way are finished first");
+            let _ = stop.send(true);
             let _ = told.send(());
         });
         let overtime = async {
@@ -69,9 +73,48 @@ fn serve(settings: &Serve) -> Result<(), String> {
             outcome = std::future::IntoFuture::into_future(server) => outcome.map_err(|error| error.to_string()),
             () = overtime => Err(format!("answers were still under way after {} seconds and were cut off", PATIENCE.as_secs())),
         };
+        if tokio::time::timeout(PATIENCE, workers).await.is_err() {
+            tracing::warn!("rows of a job were still being worked on; another worker takes them");
+        }
         store.close().await;
         outcome
     })
+}
+
+/// Works off jobs until told to stop.
+fn work(settings: &Work) -> Result<(), String> {
+    start_log(&settings.log, settings.log_format)?;
+    runtime()?.block_on(async {
+        let store = open_store(&settings.saved).await?;
+        let (stop, stopped) = watch::channel(false);
+        let settings = work_settings(&settings.working, 1);
+        tracing::info!(workers = settings.workers, "working off jobs");
+        let workers = tokio::spawn(jobs::work(store.clone(), settings, stopped));
+        stop_signal().await;
+        tracing::info!("stopping: the rows in hand are finished first");
+        let _ = stop.send(true);
+        let outcome = tokio::time::timeout(PATIENCE, workers).await;
+        store.close().await;
+        outcome.map(|_| ()).map_err(|_| "rows were still being worked on and were left to others".into())
+    })
+}
+
+/// How to work; where nothing is said, with a worker for so many cores.
+fn work_settings(working: &Working, cores_each: usize) -> jobs::Settings {
+    let usual = || (std::thread::available_parallelism().map_or(1, usize::from) / cores_each).max(1);
+    jobs::Settings {
+        workers: working.workers.map_or_else(usual, |workers| workers as usize),
+        lease: Duration::from_secs(u64::from(working.lease_s)),
+        kept: Duration::from_secs(u64::from(working.keep_jobs_days) * 24 * 60 * 60),
+        library: Arc::new(library),
+    }
+}
+
+fn runtime() -> Result<tokio::runtime::Runtime, String> {
+    tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .map_err(|error| format!("the threads of the service could not be started: {error}"))
 }
 
 /// The database that the settings name, ready for use.
@@ -83,13 +126,18 @@ async fn open_store(saved: &Saved) -> Result<Store, String> {
     }
 }
 
-/// The library with the shop's own rates, where it has a file of them.
-fn library(rates: Option<&Path>) -> Result<Library, String> {
+/// The shop's own settings, where it has a file of them.
+fn shop(rates: Option<&Path>) -> Result<String, String> {
+    rates.map_or_else(|| Ok(String::new()), settings_text)
+}
+
+/// The library with the rates of a shop that has some.
+fn library(shop: &str) -> Result<Library, String> {
     let library = LIBRARY.clone();
-    match rates {
-        Some(path) => Ok(Library { rates: read_rates(path, &library, document::as_json)?, ..library }),
-        None => Ok(library),
+    if shop.is_empty() {
+        return Ok(library);
     }
+    Ok(Library { rates: rates_of(shop, &library, document::as_json)?, ..library })
 }
 
 /// Tells the address on standard output, once the port is open.
@@ -105,11 +153,11 @@ fn announce(address: SocketAddr) {
     }
 }
 
-fn start_log(settings: &Serve) -> Result<(), String> {
-    let filter = EnvFilter::try_new(&settings.log).map_err(|error| format!("--log {}: {error}", settings.log))?;
+fn start_log(filter: &str, form: Option<LogFormat>) -> Result<(), String> {
+    let filter = EnvFilter::try_new(filter).map_err(|error| format!("--log {filter}: {error}"))?;
     let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(io::stderr);
     let usual = || if io::stderr().is_terminal() { LogFormat::Text } else { LogFormat::Json };
-    match settings.log_format.unwrap_or_else(usual) {
+    match form.unwrap_or_else(usual) {
         LogFormat::Json => log.json().flatten_event(true).init(),
         LogFormat::Text => log.init(),
     }
@@ -146,7 +194,7 @@ fn batch(settings: &Batch) -> ExitCode {
 }
 
 fn run_batch(settings: &Batch) -> Result<u64, String> {
-    let library = library(settings.rates.as_deref())?;
+    let library = library(&shop(settings.rates.as_deref())?)?;
     let input: Box<dyn Read + Send> = if is_dash(&settings.input) {
         Box::new(io::stdin())
     } else {

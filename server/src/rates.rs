@@ -15,11 +15,11 @@ use crate::api::read::{Published, read_in_range};
 /// Largest settings file, bytes: a shop has some fifty numbers.
 const MOST_BYTES: u64 = 256 * 1024;
 
-/// Reads a shop's settings. What ends in `.json` is read as JSON, everything else as TOML.
+/// A shop's settings, as JSON that [`rates_of`] takes. What ends in `.json` is read as JSON, everything else as TOML.
 ///
 /// # Errors
-/// Why the file cannot be used, every fault in it named, in words for the terminal.
-pub fn read_rates(path: &Path, library: &Library, document: Published) -> Result<Rates, String> {
+/// Why the file cannot be read, in words for the terminal.
+pub fn settings_text(path: &Path) -> Result<String, String> {
     let cannot = |why: &dyn std::fmt::Display| format!("cannot use the rates in {}: {why}", path.display());
     let size = std::fs::metadata(path).map_err(|error| cannot(&error))?.len();
     if size > MOST_BYTES {
@@ -27,17 +27,23 @@ pub fn read_rates(path: &Path, library: &Library, document: Published) -> Result
     }
     let text = std::fs::read_to_string(path).map_err(|error| cannot(&error))?;
     let json = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("json"));
-    parse(&text, json, library, document).map_err(|why| cannot(&why))
+    as_json(text, json).map_err(|why| cannot(&why))
 }
 
-fn parse(text: &str, json: bool, library: &Library, document: Published) -> Result<Rates, String> {
-    let body = if json {
-        text.to_owned()
-    } else {
-        let table: Value = toml::from_str(text).map_err(|error| error.to_string())?;
-        table.to_string()
-    };
-    let settings: ShopSettings = read_in_range(body.as_bytes(), document).map_err(|refusal| in_words(&refusal))?;
+fn as_json(text: String, json: bool) -> Result<String, String> {
+    if json {
+        return Ok(text);
+    }
+    let table: Value = toml::from_str(&text).map_err(|error| error.to_string())?;
+    Ok(table.to_string())
+}
+
+/// The rates that a shop's settings tell.
+///
+/// # Errors
+/// Why the settings cannot be used, every fault in them named, in words for the terminal.
+pub fn rates_of(settings: &str, library: &Library, document: Published) -> Result<Rates, String> {
+    let settings: ShopSettings = read_in_range(settings.as_bytes(), document).map_err(|refusal| in_words(&refusal))?;
     settings.to_model(library).map_err(|faults| faults.to_string())
 }
 
@@ -63,7 +69,7 @@ mod tests {
     use toile_model::money::Decimal;
 
     fn read(text: &str, json: bool) -> Result<Rates, String> {
-        parse(text, json, &LIBRARY, document::as_json)
+        rates_of(&as_json(text.into(), json)?, &LIBRARY, document::as_json)
     }
 
     const SETTINGS: &str = "shop = \"Nowhere Stitches\"\ncurrency = \"SEK\"\nheads = 6\n[rates]\nlabour_per_hour = 415.5\ntrim_s = 7\n\

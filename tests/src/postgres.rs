@@ -71,14 +71,8 @@ impl Postgres {
             chown(folder.path(), Some(user), Some(group)).expect("root may give a folder away");
         }
         fs::set_permissions(folder.path(), fs::Permissions::from_mode(0o700)).expect("the folder is ours");
-        let server = Self {
-            programs: programs(),
-            servant,
-            folder,
-            port: free_port(),
-            running: Mutex::new(None),
-            databases: AtomicU32::new(0),
-        };
+        let server =
+            Self { programs: programs(), servant, folder, port: free_port(), running: Mutex::new(None), databases: AtomicU32::new(0) };
         // Only the making of empty tables goes without syncing; nothing is promised to anybody yet.
         let made = server
             .command("initdb")

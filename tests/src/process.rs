@@ -156,6 +156,56 @@ impl Process {
     }
 }
 
+/// A running `toile work`.
+pub struct Worker {
+    child: Child,
+    folder: TempDir,
+}
+
+impl Worker {
+    /// Starts it with these arguments and settings.
+    pub fn start(arguments: &[&str], environment: &[(&str, &str)]) -> Self {
+        let folder = spare_folder();
+        let log = File::create(folder.path().join("log")).expect("room for a log");
+        let mut command = command(&["work"]);
+        let child = command.args(arguments).envs(environment.iter().copied()).stdout(Stdio::null()).stderr(log).spawn();
+        Self { child: child.expect("the binary runs"), folder }
+    }
+
+    /// What it has logged so far.
+    pub fn log(&self) -> String {
+        read_text(&self.folder.path().join("log"))
+    }
+
+    /// Ends it without any leave-taking.
+    pub fn kill(&mut self) {
+        self.child.kill().expect("a child of ours");
+        self.child.wait().expect("a child of ours");
+    }
+
+    /// Asks it to stop, as a service manager does, and waits for its end: the exit code, `None` where a signal ended it.
+    pub fn stop(mut self) -> Option<i32> {
+        let told = Command::new("kill").arg("-TERM").arg(self.child.id().to_string()).status().expect("kill runs");
+        assert!(told.success(), "the process is there to be told");
+        let until = Instant::now() + PATIENCE;
+        loop {
+            if let Some(status) = self.child.try_wait().expect("a child can be asked about") {
+                return status.code();
+            }
+            assert!(Instant::now() < until, "the worker has not stopped after {PATIENCE:?}; its log: {}", self.log());
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+}
+
+impl Drop for Worker {
+    fn drop(&mut self) {
+        // Already gone is as good as killed.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
 impl Drop for Process {
     fn drop(&mut self) {
         // Already gone is as good as killed.

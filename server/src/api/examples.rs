@@ -8,6 +8,7 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("estimate_create", "application/json", PIECE),
     ("charge_draw", "application/json", PIECE),
     ("batch_answer", "text/csv", BATCH),
+    ("job_create", "text/csv", BATCH),
     ("capacitance_solve", "application/json", CAPACITANCE),
     ("line_solve", "application/json", LINE),
     ("rows_solve", "application/json", ROWS),

@@ -4,6 +4,7 @@
 
 pub mod answer;
 pub mod examples;
+pub mod jobs;
 pub mod library;
 pub mod method;
 pub mod number;

@@ -8,8 +8,8 @@ use axum::http::{HeaderName, HeaderValue, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
-use crate::app::App;
 use crate::api::problem::Refusal;
+use crate::app::App;
 
 /// Request id header, taken from the client where it is sound, made otherwise.
 pub const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
@@ -20,8 +20,8 @@ pub async fn observe(State(app): State<App>, request: Request, next: Next) -> Re
     let method = request.method().clone();
     let route = request.extensions().get::<MatchedPath>().map_or_else(|| "none".to_owned(), |p| p.as_str().to_owned());
     let id = request.headers().get(REQUEST_ID).cloned();
-    // A batch is as long as its file; it watches for silence itself.
-    let limit = if route.ends_with("/batches") { Duration::MAX } else { app.limits.timeout };
+    // A batch or a job is as long as its file; it watches for silence itself.
+    let limit = if route.ends_with("/batches") || route.ends_with("/jobs") { Duration::MAX } else { app.limits.timeout };
     let response = match tokio::time::timeout(limit, next.run(request)).await {
         Ok(response) => response,
         Err(_) => Refusal::Busy(format!("The answer took longer than {} seconds.", limit.as_secs())).into_response(),

@@ -24,6 +24,11 @@ pub fn routes() -> (Router<App>, Document) {
         .routes(routes!(v1::estimates::estimate_create))
         .routes(routes!(v1::batches::batch_answer))
         .routes(routes!(v1::pictures::charge_draw))
+        // Jobs
+        .routes(routes!(v1::jobs::job_create, v1::jobs::job_list))
+        .routes(routes!(v1::jobs::job_find, v1::jobs::job_delete))
+        .routes(routes!(v1::jobs::job_cancel))
+        .routes(routes!(v1::jobs::job_result))
         // Library
         .routes(routes!(v1::library::thread_list))
         .routes(routes!(v1::library::fabric_list))

@@ -59,10 +59,18 @@ impl<R: Read> Rows<R> {
     /// # Errors
     /// [`SheetFault`] where the input cannot be read on; its row, if it has one, counts from the rows handed out before.
     pub fn take(&mut self, most: u64, out: &mut String) -> Result<u64, SheetFault> {
+        self.take_within(most, usize::MAX, out)
+    }
+
+    /// As [`Rows::take`]; no further row is put in once there are `most_bytes` of text.
+    ///
+    /// # Errors
+    /// As [`Rows::take`].
+    pub fn take_within(&mut self, most: u64, most_bytes: usize, out: &mut String) -> Result<u64, SheetFault> {
         out.clear();
         let mut cells = Vec::new();
         let mut taken = 0;
-        while taken < most {
+        while taken < most && out.len() < most_bytes {
             if self.opened.1 == self.opened.0.len() {
                 let mut stretch = std::mem::take(&mut self.opened.0);
                 let any = self.next(&mut stretch);

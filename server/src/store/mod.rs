@@ -9,6 +9,8 @@
 mod audit;
 mod fault;
 mod idempotency;
+mod job_chunks;
+mod jobs;
 
 use std::fs::File;
 use std::path::Path;
@@ -22,6 +24,8 @@ use uuid::Uuid;
 pub use audit::AuditEntry;
 pub use fault::StoreFault;
 pub use idempotency::{KeptAnswer, Known, Once};
+pub use job_chunks::{ChunkClaim, Recorded};
+pub use jobs::{Counts, JobRow, JobState, NewJob, WholeJob};
 
 static MIGRATIONS: Migrator = sqlx::migrate!("src/store/migrations");
 

@@ -3,6 +3,7 @@
 pub mod batch;
 pub mod clock;
 pub mod estimate;
+pub mod job;
 pub mod once;
 pub mod picture;
 

@@ -1,7 +1,7 @@
 //! All integration tests in one binary: one link, one shared service, one place to look.
 //!
 //! `arrows` and `tidy` hold the source tree to the house rules; `openapi`, `estimates`, `surfaces`, `bad_requests`,
-//! `bad_sheets`, `solve`, `production` and `service` ask the service; `page` drives a browser, `postgres` runs over a server of its own
+//! `bad_sheets`, `solve`, `production`, `jobs` and `service` ask the service; `page` drives a browser, `postgres` runs over a server of its own
 //! and `web` runs the page's own tests, all three on request only: `cargo test -- --ignored`.
 
 mod arrows;
@@ -11,6 +11,7 @@ mod bad_requests;
 mod bad_sheets;
 mod electrodes;
 mod estimates;
+mod jobs;
 mod lights;
 mod openapi;
 mod production;

@@ -59,7 +59,9 @@ fn every_operation_says_who_it_is_and_how_it_can_fail() {
         );
         assert!(o["responses"]["200"]["description"].as_str().is_some_and(|d| !d.is_empty()), "{at} does not say what it answers");
         assert!(o["responses"]["200"]["content"].is_object(), "{at} does not say the form of its answer");
-        if operation.method == "post" {
+        // What is done to a thing that has an address of its own may need no more words.
+        let bare = operation.path.contains('{') && !o["requestBody"].is_object();
+        if operation.method == "post" && !bare {
             for status in ["400", "413", "415", "422", "503"] {
                 let problem = &o["responses"][status];
                 assert!(problem["description"].as_str().is_some_and(|d| !d.is_empty()), "{at} does not declare {status}");
@@ -76,7 +78,7 @@ fn every_operation_says_who_it_is_and_how_it_can_fail() {
 fn every_example_is_answered_as_posted() {
     let document = document();
     let mut posted = 0;
-    for operation in operations(&document).iter().filter(|o| o.method == "post") {
+    for operation in operations(&document).iter().filter(|o| o.method == "post" && o.value["requestBody"].is_object()) {
         let content = operation.value["requestBody"]["content"].as_object().expect("a body has a form");
         for (media_type, body) in content {
             let example = &body["example"];

@@ -11,8 +11,8 @@ use tokio::sync::mpsc;
 use tokio_stream::StreamExt;
 
 use crate::api::problem::{BodyProblems, Refusal};
-use crate::http::extract::expect_type;
 use crate::app::App;
+use crate::http::extract::expect_type;
 use crate::spool::{SpoolReader, spool};
 use crate::usecase::batch::{SheetFault, Summary, batch_answer as answer};
 
@@ -38,7 +38,7 @@ pub async fn batch_answer(State(app): State<App>, headers: HeaderMap, body: Body
     let work = tokio::task::spawn_blocking(move || {
         let _leave = leave;
         let mut output = BufWriter::with_capacity(256 * 1024, writer);
-        let outcome = answer(Upload { receiver, bytes: Bytes::new() }, &mut output, &library, |_| ());
+        let outcome = answer(Upload::new(receiver), &mut output, &library, |_| ());
         let (writer, rest) = output.into_parts();
         let rest = rest.unwrap_or_default();
         finish(writer, &rest, outcome)
@@ -64,7 +64,8 @@ fn finish(mut writer: crate::spool::SpoolWriter, rest: &[u8], outcome: Result<Su
     outcome
 }
 
-fn refusal(fault: &SheetFault) -> Refusal {
+/// A sheet that cannot be used, as it is told.
+pub(super) fn refusal(fault: &SheetFault) -> Refusal {
     let detail = fault.to_string();
     match fault {
         SheetFault::Read(error) if error.kind() == ErrorKind::FileTooLarge => Refusal::TooLarge(error.to_string()),
@@ -106,7 +107,7 @@ fn async_stream(mut reader: SpoolReader) -> impl tokio_stream::Stream<Item = Res
 }
 
 /// Passes the body on as it arrives, up to a size, and not past a silence of `patience`.
-async fn feed(body: Body, sender: mpsc::Sender<io::Result<Bytes>>, most: u64, patience: Duration) {
+pub(super) async fn feed(body: Body, sender: mpsc::Sender<io::Result<Bytes>>, most: u64, patience: Duration) {
     let mut stream = body.into_data_stream();
     let mut total = 0;
     loop {
@@ -126,9 +127,15 @@ async fn feed(body: Body, sender: mpsc::Sender<io::Result<Bytes>>, most: u64, pa
 }
 
 /// The body for a reader that waits.
-struct Upload {
+pub(super) struct Upload {
     receiver: mpsc::Receiver<io::Result<Bytes>>,
     bytes: Bytes,
+}
+
+impl Upload {
+    pub(super) const fn new(receiver: mpsc::Receiver<io::Result<Bytes>>) -> Self {
+        Self { receiver, bytes: Bytes::new() }
+    }
 }
 
 impl Read for Upload {

@@ -2,6 +2,7 @@
 
 pub mod batches;
 pub mod estimates;
+pub mod jobs;
 pub mod library;
 pub mod pictures;
 pub mod solve;
