@@ -311,3 +311,144 @@ async fn answer_insert(transaction: &mut Transaction<'static, Any>, job: &str, p
         .await?;
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{NewJob, Once, WholeJob};
+    use super::*;
+    use crate::store::KeptAnswer;
+
+    const LEASE_MS: i64 = 60_000;
+    /// A lease that is over before anybody can look.
+    const OVER_MS: i64 = -1;
+
+    async fn store() -> (tempfile::TempDir, Store) {
+        let folder = tempfile::tempdir().expect("room for a folder");
+        let store = Store::open_folder(folder.path()).await.expect("a database");
+        (folder, store)
+    }
+
+    async fn job(store: &Store, owner: &str, chunks: i64) -> String {
+        let new = NewJob { owner: owner.into(), name: String::new(), version: "1".into(), shop: String::new(), head: String::new() };
+        let id = store.job_create(&new).await.expect("an upload");
+        for place in 0..chunks {
+            store.job_chunk_add(&id, place, 10, "text").await.expect("rows");
+        }
+        let whole = WholeJob { rows: chunks * 10, chunks, defused: 0, notes: "[]".into() };
+        let answer = |_: &super::super::JobRow| KeptAnswer { status: 200, headers: Vec::new(), body: String::new() };
+        store.job_publish(&id, &whole, None::<&Once>, answer).await.expect("a job");
+        id
+    }
+
+    async fn claim(store: &Store, lease_ms: i64) -> Option<ChunkClaim> {
+        store.job_chunk_claim("worker", "1", lease_ms).await.expect("a database that answers")
+    }
+
+    #[tokio::test]
+    async fn a_chunk_is_held_by_one_and_recorded_once() {
+        let (_folder, store) = store().await;
+        let id = job(&store, "me", 2).await;
+        let (first, second) = (claim(&store, LEASE_MS).await.unwrap(), claim(&store, LEASE_MS).await.unwrap());
+        assert_eq!((first.place, second.place, claim(&store, LEASE_MS).await), (0, 1, None));
+        assert!(store.job_chunk_claim("worker", "2", LEASE_MS).await.unwrap().is_none());
+        let counts = Counts { problems: 3, ..Counts::default() };
+        assert_eq!(store.job_chunk_record(&second, b"second", &counts).await.unwrap(), Recorded::Kept);
+        assert_eq!(store.job_chunk_record(&second, b"again", &counts).await.unwrap(), Recorded::TooLate);
+        assert!(!store.job_chunk_renew(&second, LEASE_MS).await.unwrap());
+        // What is done without a gap from the first: nothing yet.
+        assert_eq!(store.job_chunks_ready(&id).await.unwrap(), (0, 0));
+        assert_eq!(store.job_chunk_record(&first, b"first", &counts).await.unwrap(), Recorded::Last);
+        assert_eq!(store.job_chunks_ready(&id).await.unwrap(), (2, 20));
+        let job = store.job_find(&id).await.unwrap().unwrap();
+        assert_eq!((job.state, job.rows_done, job.chunks_done, job.counts.problems), (JobState::Finished, 20, 2, 6));
+        assert_eq!(store.job_answer_find(&id, 1).await.unwrap().unwrap(), b"second");
+        assert_eq!(store.job_chunk_text(&first).await.unwrap(), None);
+    }
+
+    #[tokio::test]
+    async fn whoever_comes_after_a_dead_worker_records_and_the_dead_do_not() {
+        let (_folder, store) = store().await;
+        let id = job(&store, "me", 1).await;
+        let dead = claim(&store, OVER_MS).await.unwrap();
+        let heir = claim(&store, LEASE_MS).await.unwrap();
+        assert_eq!((dead.place, heir.place, dead.attempts, heir.attempts), (0, 0, 1, 2));
+        assert!(!store.job_chunk_renew(&dead, LEASE_MS).await.unwrap());
+        assert_eq!(store.job_chunk_record(&dead, b"dead", &Counts::default()).await.unwrap(), Recorded::TooLate);
+        // Giving back what one does not hold gives nothing back.
+        store.job_chunk_give_back(&dead, false).await.unwrap();
+        assert_eq!(claim(&store, LEASE_MS).await, None);
+        assert_eq!(store.job_chunk_record(&heir, b"heir", &Counts::default()).await.unwrap(), Recorded::Last);
+        assert_eq!(store.job_answer_find(&id, 0).await.unwrap().unwrap(), b"heir");
+    }
+
+    #[tokio::test]
+    async fn a_lease_that_ran_out_still_records_where_nobody_took_over() {
+        let (_folder, store) = store().await;
+        job(&store, "me", 1).await;
+        let late = claim(&store, OVER_MS).await.unwrap();
+        assert_eq!(store.job_chunk_record(&late, b"late", &Counts::default()).await.unwrap(), Recorded::Last);
+    }
+
+    #[tokio::test]
+    async fn what_is_given_back_untried_does_not_count() {
+        let (_folder, store) = store().await;
+        job(&store, "me", 1).await;
+        for (tried, attempts) in [(false, 1), (true, 1), (false, 2)] {
+            let held = claim(&store, LEASE_MS).await.unwrap();
+            assert_eq!(held.attempts, attempts);
+            store.job_chunk_give_back(&held, tried).await.unwrap();
+        }
+    }
+
+    #[tokio::test]
+    async fn nothing_is_recorded_in_a_job_that_was_stopped() {
+        let (_folder, store) = store().await;
+        let id = job(&store, "me", 2).await;
+        let held = claim(&store, LEASE_MS).await.unwrap();
+        assert!(store.job_cancel(&id, "me").await.unwrap());
+        assert!(!store.job_chunk_renew(&held, LEASE_MS).await.unwrap());
+        assert_eq!(store.job_chunk_record(&held, b"text", &Counts::default()).await.unwrap(), Recorded::TooLate);
+        assert_eq!(claim(&store, LEASE_MS).await, None);
+        assert!(!store.job_cancel(&id, "me").await.unwrap());
+    }
+
+    #[tokio::test]
+    async fn owners_take_turns_and_so_do_their_jobs() {
+        let (_folder, store) = store().await;
+        let (large, second) = (job(&store, "a", 9).await, job(&store, "a", 9).await);
+        let other = job(&store, "b", 9).await;
+        let mut served = Vec::new();
+        for _ in 0..8 {
+            served.push(claim(&store, LEASE_MS).await.unwrap().job);
+            // The order is that of the clock, which counts milliseconds.
+            tokio::time::sleep(std::time::Duration::from_millis(3)).await;
+        }
+        let count = |id: &String| served.iter().filter(|s| *s == id).count();
+        assert_eq!((count(&large), count(&second), count(&other)), (2, 2, 4), "{served:?}");
+    }
+
+    #[tokio::test]
+    async fn broken_uploads_and_jobs_thrown_away_leave_no_row() {
+        let (_folder, store) = store().await;
+        let broken = NewJob { owner: "me".into(), name: String::new(), version: "1".into(), shop: String::new(), head: String::new() };
+        let broken = store.job_create(&broken).await.unwrap();
+        for place in 0..40 {
+            store.job_chunk_add(&broken, place, 10, "text").await.unwrap();
+        }
+        let (kept, gone) = (job(&store, "me", 1).await, job(&store, "me", 1).await);
+        let held = claim(&store, LEASE_MS).await.unwrap();
+        store.job_chunk_record(&held, b"answer", &Counts::default()).await.unwrap();
+        assert!(store.job_delete(&gone, "me").await.unwrap());
+        // An upload that something was added to lately stays.
+        while store.job_sweep(60_000, i64::from(u32::MAX)).await.unwrap() {}
+        store.job_chunk_add(&broken, 40, 10, "text").await.unwrap();
+        while store.job_sweep(-1000, i64::from(u32::MAX)).await.unwrap() {}
+        assert_eq!(store.job_chunk_add(&broken, 41, 10, "text").await, Err(StoreFault::Taken));
+        for (table, rows) in [("jobs", 1), ("job_chunks", 1), ("job_texts", 0), ("job_answers", 1)] {
+            let query = sqlx::query_scalar(sqlx::AssertSqlSafe(format!("select count(*) from {table}")));
+            let count: i64 = query.fetch_one(&store.pool).await.unwrap();
+            assert_eq!(count, rows, "{table}");
+        }
+        assert!(store.job_find(&kept).await.unwrap().is_some());
+    }
+}
