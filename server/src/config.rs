@@ -42,6 +42,11 @@ pub enum Command {
     /// Started on any number of machines with the same --database, they share the rows of each job. One that dies is not missed:
     /// its rows go to another after --lease-s.
     Work(Work),
+    /// Copy the database to a file, also while the service runs.
+    ///
+    /// The copy is whole: everything that was acknowledged before the command began is in it. To restore it, put it into an
+    /// empty folder under the name toile.db and start the service with --data on that folder.
+    Backup(Backup),
 }
 
 /// Settings of the service.
@@ -141,6 +146,17 @@ pub struct Batch {
     /// an invented shop's.
     #[arg(long, env = "TOILE_RATES", value_name = "FILE")]
     pub rates: Option<PathBuf>,
+}
+
+/// Settings of a backup.
+#[derive(Debug, Clone, Args)]
+pub struct Backup {
+    /// File to write; one of the same name is replaced once the copy is whole.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Where saved work lives.
+    #[command(flatten)]
+    pub saved: Saved,
 }
 
 /// Limits that the router needs.

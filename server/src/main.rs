@@ -10,11 +10,11 @@ use std::time::Duration;
 
 use clap::Parser;
 use toile::app::App;
-use toile::config::{Batch, Cli, Command, Limits, LogFormat, Saved, Serve, Work, Working};
+use toile::config::{Backup, Batch, Cli, Command, Limits, LogFormat, Saved, Serve, Work, Working};
 use toile::http::{document, router};
 use toile::jobs;
 use toile::rates::{rates_of, settings_text};
-use toile::store::Store;
+use toile::store::{DATABASE_FILE, Store};
 use toile::usecase::batch::{Summary, batch_answer};
 use toile_model::LIBRARY;
 use toile_model::materials::Library;
@@ -32,6 +32,7 @@ fn main() -> ExitCode {
         Some(Command::Serve(settings)) => serve(&settings),
         Some(Command::Work(settings)) => work(&settings),
         Some(Command::Batch(settings)) => return batch(&settings),
+        Some(Command::Backup(settings)) => backup(&settings),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
@@ -177,6 +178,26 @@ async fn stop_signal() {
         }
     };
     tokio::select! { () = interrupt => {}, () = terminate => {} }
+}
+
+/// Copies the embedded database; a shared one has better means of its own.
+fn backup(settings: &Backup) -> Result<(), String> {
+    if settings.saved.database.is_some() {
+        return Err(
+            "--database: a PostgreSQL database is backed up by its own means, such as pg_dump; this command copies the embedded one".into(),
+        );
+    }
+    let data = &settings.saved.data;
+    if !data.join(DATABASE_FILE).is_file() {
+        return Err(format!("--data {}: there is no database ({DATABASE_FILE}) in this folder", data.display()));
+    }
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(|error| error.to_string())?;
+    runtime.block_on(async {
+        let store = Store::open_folder(data).await.map_err(|fault| format!("--data {}: {fault}", data.display()))?;
+        store.backup(&settings.file).await.map_err(|fault| format!("cannot write {}: {fault}", settings.file.display()))?;
+        store.close().await;
+        Ok(())
+    })
 }
 
 /// Rows had problems: told apart from success and from a file that cannot be used.

@@ -7,8 +7,8 @@ use std::time::Duration;
 
 use reqwest::blocking::{Client, RequestBuilder};
 use serde_json::Value;
-use toile::config::Limits;
 use toile::app::App;
+use toile::config::Limits;
 use toile::http::router;
 use toile::store::Store;
 

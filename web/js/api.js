@@ -94,6 +94,65 @@ export async function batch(sheet) {
   });
 }
 
+/**
+ * Keeps a quote.
+ *
+ * @param {object} draft
+ * @param {string} key the same for every try of the same request, so that it is done once
+ * @returns {Promise<{quote: any, tag: string}>} the quote without piece and estimate, and the tag of its state
+ */
+export async function quoteCreate(draft, key) {
+  return ask(`${BASE}/quotes`, tagged, sent('POST', draft, { 'idempotency-key': key }));
+}
+
+/** Writes a draft anew, when it is still in the state of this tag. */
+export async function quoteChange(id, tag, draft) {
+  return ask(`${BASE}/quotes/${id}`, tagged, sent('PUT', draft, { 'if-match': tag }));
+}
+
+/** Makes the next revision of a quote. */
+export async function quoteRevise(id, draft, key) {
+  return ask(`${BASE}/quotes/${id}/revisions`, tagged, sent('POST', draft, { 'idempotency-key': key }));
+}
+
+/** Brings a quote to another state, when it is still in the state of this tag. */
+export async function quoteTurn(id, tag, state) {
+  return ask(`${BASE}/quotes/${id}/state`, tagged, sent('POST', { state }, { 'if-match': tag }));
+}
+
+/** A quote, whole: by its id, its number, or number and revision. */
+export async function quoteFind(name) {
+  return ask(`${BASE}/quotes/${encodeURIComponent(name)}`, tagged);
+}
+
+/**
+ * A page of quotes.
+ *
+ * @param {Record<string, string>} query
+ * @returns {Promise<{quotes: any[], next: string | null}>}
+ */
+export async function quoteList(query) {
+  return ask(`${BASE}/quotes?${new URLSearchParams(query)}`, (response) => response.json());
+}
+
+/** The quotes of a query as a spreadsheet. */
+export async function quoteExport(query) {
+  return ask(`${BASE}/quotes/export?${new URLSearchParams(query)}`, (response) => response.blob());
+}
+
+/** What differs between a quote and an estimate of today. */
+export async function quoteRerun(id) {
+  return ask(`${BASE}/quotes/${id}/rerun`, (response) => response.json(), { method: 'POST' });
+}
+
+async function tagged(response) {
+  return { quote: await response.json(), tag: response.headers.get('etag') };
+}
+
+function sent(method, body, headers) {
+  return { method, headers: { 'content-type': 'application/json', ...headers }, body: JSON.stringify(body) };
+}
+
 function posted(piece, signal) {
   return { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(piece), signal };
 }

@@ -8,6 +8,7 @@ import { Faults } from './errors.js';
 import { goTo } from './fields.js';
 import { Form } from './form.js';
 import { carriesPiece, fragmentOf, LinkError, pieceFrom } from './link.js';
+import { Quotes } from './quotes.js';
 import { changeText, Result } from './result.js';
 import { setUpSheet } from './sheet.js';
 import { setUpSpreadKey } from './spreadkey.js';
@@ -205,6 +206,12 @@ function setUpPage() {
   byId('working-details').addEventListener('toggle', (event) => { if (event.target.open) answer(); });
   setUpSpreadKey(byId('form'));
   setUpSheet(api.batch, inWords);
+  new Quotes({
+    read: () => form.read(),
+    load: open,
+    inWords,
+    showFaults: (found) => showFaults(found, { submitted: false, leaving: true }),
+  });
   window.addEventListener('online', () => answer());
   window.addEventListener('hashchange', () => { if (carriesPiece(location.hash)) openAddress(); });
   // Jumps inside the page must not replace the piece in the address.

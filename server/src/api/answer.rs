@@ -1,7 +1,6 @@
 //! An estimate on the wire.
 
-use serde::Serialize;
-use serde::Serializer;
+use serde::{Deserialize, Serialize, Serializer};
 use toile_model::uncertainty::Share;
 use toile_model::units::{self, significant};
 use toile_model::{self as model, Estimate, Feature, LIBRARY};
@@ -63,7 +62,7 @@ pub struct EstimateAnswer<'a> {
 
 /// Comfortable: chance 95 % or more; tight: 50 to 95 %; out of reach: below; measure first: one unmeasured input
 /// decides and a coupon could turn the verdict.
-#[derive(Clone, Copy, Serialize, ToSchema)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize, ToSchema)]
 pub enum VerdictWord {
     /// Holds with a chance of 95 % or more.
     #[serde(rename = "comfortable")]
@@ -77,6 +76,18 @@ pub enum VerdictWord {
     /// Holds with a chance below 50 %.
     #[serde(rename = "out of reach")]
     OutOfReach,
+}
+
+impl VerdictWord {
+    /// The word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Comfortable => "comfortable",
+            Self::Tight => "tight",
+            Self::MeasureFirst => "measure first",
+            Self::OutOfReach => "out of reach",
+        }
+    }
 }
 
 impl From<model::Verdict> for VerdictWord {

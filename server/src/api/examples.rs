@@ -9,6 +9,10 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("charge_draw", "application/json", PIECE),
     ("batch_answer", "text/csv", BATCH),
     ("job_create", "text/csv", BATCH),
+    ("quote_create", "application/json", QUOTE),
+    ("quote_change", "application/json", QUOTE),
+    ("quote_revise", "application/json", QUOTE),
+    ("quote_turn", "application/json", TURN),
     ("capacitance_solve", "application/json", CAPACITANCE),
     ("line_solve", "application/json", LINE),
     ("rows_solve", "application/json", ROWS),
@@ -29,6 +33,31 @@ patch,ground,base,base thickness (mm),overlay,overlay thickness (mm),diameter (m
 brighter,sheet,wool-felt,3.0,wool-felt,1.2,24,0.8,3,silver-polyamide-40-tex,140,2,patient-input,battery
 dimmer,sheet,wool-felt,3.0,wool-felt,1.2,24,0.8,3,silver-polyamide-40-tex,180,2,patient-input,battery
 ";
+
+const QUOTE: &str = r#"{
+  "customer_reference": "BL-2231",
+  "title": "Armrest with one patch",
+  "terms": "Payment within 30 days. Delivery four weeks after the sample is approved.",
+  "valid_until": "2099-12-31",
+  "piece": {
+    "quantity": 120,
+    "stack": {
+      "ground": "sheet",
+      "base": [{"library": "wool-felt", "thickness_mm": {"value": 3, "plus_minus": 0.2}}],
+      "overlay": [{"library": "wool-felt", "thickness_mm": 1.2}]
+    },
+    "pads": [{
+      "name": "dimmer",
+      "shape": {"kind": "round", "diameter_mm": 24},
+      "thread": {"library": "silver-polyamide-40-tex"},
+      "fill": {"row_spacing_mm": 0.8, "stitch_length_mm": 3},
+      "run": {"length_mm": 180, "passes": 2}
+    }],
+    "controller": {"library": "patient-input"}
+  }
+}"#;
+
+const TURN: &str = r#"{"state": "sent"}"#;
 
 const CAPACITANCE: &str = r#"{
   "ground": "sheet",

@@ -11,6 +11,7 @@ pub mod number;
 pub mod piece;
 pub mod problem;
 pub mod production;
+pub mod quote;
 pub mod rates;
 pub mod read;
 pub mod run_report;

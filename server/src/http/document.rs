@@ -29,6 +29,7 @@ use crate::usecase::batch::batch_columns;
     tags(
         (name = "pieces", description = "Whole pieces: one as JSON, many as a spreadsheet"),
         (name = "jobs", description = "Large spreadsheets, worked off in the background by one machine or many"),
+        (name = "quotes", description = "Saved estimates with price, terms and revision"),
         (name = "library", description = "Threads, fabrics and controllers, with source and status"),
         (name = "parts", description = "Single parts of the physics, for scripts and for checking"),
         (name = "service", description = "State of the service")

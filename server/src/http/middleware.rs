@@ -41,6 +41,7 @@ fn method_label(method: &axum::http::Method) -> &'static str {
         "GET" => "GET",
         "HEAD" => "HEAD",
         "POST" => "POST",
+        "PUT" => "PUT",
         "OPTIONS" => "OPTIONS",
         _ => "other",
     }

@@ -1,6 +1,7 @@
 //! HTTP: extract, call one use case, map the result.
 
 mod access;
+mod conditions;
 pub mod document;
 mod extract;
 mod middleware;

@@ -4,6 +4,7 @@ use crate::api::problem::Refusal;
 use crate::app::CutOff;
 use crate::usecase::StoreFault;
 use crate::usecase::once::KeyReused;
+use crate::usecase::quote::QuoteFault;
 
 impl From<CutOff> for Refusal {
     fn from(_: CutOff) -> Self {
@@ -36,5 +37,31 @@ impl From<KeyReused> for Refusal {
         Self::Conflict(
             "This Idempotency-Key came before with another request. A key stands for one request; take a new key for a new one.".into(),
         )
+    }
+}
+
+impl From<QuoteFault> for Refusal {
+    fn from(fault: QuoteFault) -> Self {
+        match fault {
+            QuoteFault::NotFound => {
+                Self::NotFound("There is no such quote. It goes by its id, its number, or number and revision: 2026-0007.2.".into())
+            }
+            QuoteFault::Stale => {
+                Self::Stale("The quote was changed in the meantime. Look at it again; its ETag says which state that is.".into())
+            }
+            QuoteFault::Fixed(state) => {
+                Self::Conflict(format!("The quote is {} and stays as it is. Make a revision of it: POST to its /revisions.", state.word()))
+            }
+            QuoteFault::NoWay { from, to } => Self::Conflict(format!(
+                "The quote is {}; from there it does not become {}, but: {}.",
+                from.word(),
+                to.word(),
+                from.next_in_words()
+            )),
+            QuoteFault::NotLatest => Self::Conflict("There is a later revision of this quote; revisions are made of the latest.".into()),
+            QuoteFault::StillDraft => Self::Conflict("The quote is a draft. Change it where it is: PUT.".into()),
+            QuoteFault::KeyReused(reused) => reused.into(),
+            QuoteFault::Store(fault) => fault.into(),
+        }
     }
 }

@@ -29,6 +29,14 @@ pub fn routes() -> (Router<App>, Document) {
         .routes(routes!(v1::jobs::job_find, v1::jobs::job_delete))
         .routes(routes!(v1::jobs::job_cancel))
         .routes(routes!(v1::jobs::job_result))
+        // Quotes
+        .routes(routes!(v1::quotes::quote_list, v1::quotes::quote_create))
+        .routes(routes!(v1::quotes::quote_export))
+        .routes(routes!(v1::quotes::quote_find, v1::quotes::quote_change))
+        .routes(routes!(v1::quotes::quote_revise))
+        .routes(routes!(v1::quotes::quote_turn))
+        .routes(routes!(v1::quotes::quote_rerun))
+        .routes(routes!(v1::quotes::quote_print))
         // Library
         .routes(routes!(v1::library::thread_list))
         .routes(routes!(v1::library::fabric_list))

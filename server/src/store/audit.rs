@@ -47,11 +47,12 @@ impl Store {
     /// # Errors
     /// Why the database cannot tell.
     pub async fn audit_list(&self, before: Option<&str>, most: u32) -> Result<Vec<AuditEntry>, StoreFault> {
-        let rows = sqlx::query("select id, at_ms, actor, action, subject, detail from audit where $1 = '' or id < $1 order by id desc limit $2")
-            .bind(before.unwrap_or_default())
-            .bind(i64::from(most))
-            .fetch_all(&self.pool)
-            .await?;
+        let rows =
+            sqlx::query("select id, at_ms, actor, action, subject, detail from audit where $1 = '' or id < $1 order by id desc limit $2")
+                .bind(before.unwrap_or_default())
+                .bind(i64::from(most))
+                .fetch_all(&self.pool)
+                .await?;
         rows.into_iter()
             .map(|row| {
                 Ok(AuditEntry {

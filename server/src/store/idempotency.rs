@@ -81,13 +81,7 @@ impl Store {
             .await?;
         let sql = "insert into idempotency (caller, idempotency_key, fingerprint, at_ms, status, headers, body) \
                    values ($1, $2, $3, $4, 0, '[]', '')";
-        sqlx::query(sql)
-            .bind(&once.caller)
-            .bind(&once.key)
-            .bind(&once.fingerprint)
-            .bind(now_ms())
-            .execute(&mut **transaction)
-            .await?;
+        sqlx::query(sql).bind(&once.caller).bind(&once.key).bind(&once.fingerprint).bind(now_ms()).execute(&mut **transaction).await?;
         Ok(())
     }
 
@@ -95,11 +89,7 @@ impl Store {
     ///
     /// # Errors
     /// Why the database did not.
-    pub(super) async fn once_keep(
-        transaction: &mut Transaction<'static, Any>,
-        once: &Once,
-        answer: &KeptAnswer,
-    ) -> Result<(), StoreFault> {
+    pub(super) async fn once_keep(transaction: &mut Transaction<'static, Any>, once: &Once, answer: &KeptAnswer) -> Result<(), StoreFault> {
         let headers = serde_json::to_string(&answer.headers).map_err(|error| StoreFault::Internal(error.to_string()))?;
         let sql = "update idempotency set status = $1, headers = $2, body = $3 where caller = $4 and idempotency_key = $5";
         sqlx::query(sql)

@@ -7,10 +7,12 @@
 //! What a call that returned `Ok` wrote stays written, whatever dies next: SQLite syncs its log at each commit.
 
 mod audit;
+mod backup;
 mod fault;
 mod idempotency;
 mod job_chunks;
 mod jobs;
+mod quote;
 
 use std::fs::File;
 use std::path::Path;
@@ -26,6 +28,7 @@ pub use fault::StoreFault;
 pub use idempotency::{KeptAnswer, Known, Once};
 pub use job_chunks::{ChunkClaim, Recorded};
 pub use jobs::{Counts, JobRow, JobState, NewJob, WholeJob};
+pub use quote::{Doing, QuoteContent, QuoteFilter, QuoteName, QuoteRow, QuoteTurn, QuoteWhole};
 
 static MIGRATIONS: Migrator = sqlx::migrate!("src/store/migrations");
 
@@ -91,7 +94,8 @@ impl Store {
             .after_connect(move |connection, _| {
                 Box::pin(async move {
                     if kind == Kind::Sqlite {
-                        let pragmas = "pragma journal_mode = wal; pragma synchronous = full; pragma busy_timeout = 3000; pragma foreign_keys = on";
+                        let pragmas =
+                            "pragma journal_mode = wal; pragma synchronous = full; pragma busy_timeout = 3000; pragma foreign_keys = on";
                         connection.execute(pragmas).await?;
                     }
                     Ok(())
@@ -99,7 +103,10 @@ impl Store {
             })
             .connect_with(options.disable_statement_logging())
             .await?;
-        MIGRATIONS.run(&pool).await.map_err(|error| StoreFault::Unusable(format!("its tables could not be brought up to date: {error}")))?;
+        MIGRATIONS
+            .run(&pool)
+            .await
+            .map_err(|error| StoreFault::Unusable(format!("its tables could not be brought up to date: {error}")))?;
         Ok(Self { pool, kind })
     }
 

@@ -6,5 +6,6 @@ pub mod estimate;
 pub mod job;
 pub mod once;
 pub mod picture;
+pub mod quote;
 
 pub use crate::store::StoreFault;

@@ -7,6 +7,8 @@ use std::collections::BTreeSet;
 use serde_json::{Map, Value};
 use toile_tests::{Process, read_text, root, service, sources_under};
 
+use crate::quotes::{draft, keep};
+
 const COMMITTED: &str = "openapi/v1.json";
 
 #[test]
@@ -57,11 +59,11 @@ fn every_operation_says_who_it_is_and_how_it_can_fail() {
             !own.is_empty() && own.iter().all(|t| t.as_str().is_some_and(|t| tags.contains(t))),
             "{at} has a tag without a description"
         );
-        assert!(o["responses"]["200"]["description"].as_str().is_some_and(|d| !d.is_empty()), "{at} does not say what it answers");
-        assert!(o["responses"]["200"]["content"].is_object(), "{at} does not say the form of its answer");
-        // What is done to a thing that has an address of its own may need no more words.
-        let bare = operation.path.contains('{') && !o["requestBody"].is_object();
-        if operation.method == "post" && !bare {
+        let success = ["200", "201"].map(|status| &o["responses"][status]).into_iter().find(|r| r.is_object());
+        let success = success.unwrap_or_else(|| panic!("{at} does not say what it answers"));
+        assert!(success["description"].as_str().is_some_and(|d| !d.is_empty()), "{at} does not say what it answers");
+        assert!(success["content"].is_object(), "{at} does not say the form of its answer");
+        if o["requestBody"].is_object() {
             for status in ["400", "413", "415", "422", "503"] {
                 let problem = &o["responses"][status];
                 assert!(problem["description"].as_str().is_some_and(|d| !d.is_empty()), "{at} does not declare {status}");
@@ -78,7 +80,7 @@ fn every_operation_says_who_it_is_and_how_it_can_fail() {
 fn every_example_is_answered_as_posted() {
     let document = document();
     let mut posted = 0;
-    for operation in operations(&document).iter().filter(|o| o.method == "post" && o.value["requestBody"].is_object()) {
+    for operation in operations(&document).iter().filter(|o| o.value["requestBody"].is_object()) {
         let content = operation.value["requestBody"]["content"].as_object().expect("a body has a form");
         for (media_type, body) in content {
             let example = &body["example"];
@@ -87,13 +89,40 @@ fn every_example_is_answered_as_posted() {
                 Value::String(text) if media_type != "application/json" => text.clone(),
                 json => json.to_string(),
             };
-            let answer = service().post_bytes(&operation.path, media_type, bytes);
-            assert_eq!(answer.status, 200, "{}: {}", operation.path, answer.text());
+            let (path, tag) = in_place(operation);
+            let mut request = service().request(&operation.method.to_uppercase(), &path).header("content-type", media_type).body(bytes);
+            if let Some(tag) = tag {
+                request = request.header("if-match", tag);
+            }
+            let answer = service().send(request);
+            let success = if operation.value["responses"]["201"].is_object() { 201 } else { 200 };
+            assert_eq!(answer.status, success, "{}: {}", operation.path, answer.text());
             assert!(!answer.body.is_empty(), "{} answers its example with nothing", operation.path);
             posted += 1;
         }
     }
     assert!(posted >= 7, "{posted} examples");
+}
+
+/// The path of an operation with something real in place of its parameters, and the tag of that thing where the operation
+/// asks for one.
+fn in_place(operation: &Operation) -> (String, Option<String>) {
+    if !operation.path.contains("{id}") {
+        return (operation.path.clone(), None);
+    }
+    let kept = match operation.path.split('/').nth(3) {
+        Some("quotes") => keep(service(), &draft("EXAMPLE")),
+        other => panic!("no example of something kept under {other:?}"),
+    };
+    let (thing, mut tag) = kept;
+    let id = thing["id"].as_str().expect("an id").to_owned();
+    if operation.path.ends_with("/revisions") {
+        let send = service().request("POST", &format!("/api/v1/quotes/{id}/state")).header("if-match", &tag);
+        let sent = service().send(send.json(&serde_json::json!({"state": "sent"})));
+        sent.ok();
+        tag = sent.header("etag").to_owned();
+    }
+    (operation.path.replace("{id}", &id), Some(tag))
 }
 
 #[test]
@@ -114,7 +143,7 @@ fn every_field_of_a_request_is_described_and_closed() {
     let mut missing = Vec::new();
     let mut seen = BTreeSet::new();
     let operations = operations(&document);
-    for operation in operations.iter().filter(|o| o.method == "post") {
+    for operation in operations.iter().filter(|o| o.value["requestBody"].is_object()) {
         let schema = &operation.value["requestBody"]["content"]["application/json"]["schema"];
         check_described(&document, schema, &operation.path, &mut seen, &mut missing);
     }

@@ -5,12 +5,13 @@ use std::time::Instant;
 use axum::extract::State;
 use axum::http::{HeaderName, header};
 use axum::response::IntoResponse;
+use toile_model::Faults;
 
 use crate::api::answer::EstimateAnswer;
 use crate::api::piece::Piece;
 use crate::api::problem::{BodyProblems, Refusal};
+use crate::app::{App, CutOff};
 use crate::http::extract::{Asked, EstimateQuery, JsonBody};
-use crate::app::App;
 use crate::usecase::estimate::{Prepared, Wanted, completion_is_quick, estimate_complete, estimate_create as compute, estimate_is_quick};
 
 /// Estimates a piece: verdict, checks, changes, cautions, and the working when asked for.
@@ -26,25 +27,36 @@ pub async fn estimate_create(
 ) -> Result<impl IntoResponse, Refusal> {
     let started = Instant::now();
     let (wire, bytes) = body.into_parts();
-    let piece = toile_model::Piece::from(wire);
     let wanted = Wanted { working: query.working, approach: query.approach, runs: query.runs };
-    let text = if estimate_is_quick(&piece) {
-        let (piece, estimate) = compute(piece, &app.library).map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
-        let quick = completion_is_quick(&piece, &estimate, wanted);
-        let library = app.library.clone();
-        let complete = move || estimate_complete(piece, estimate, &library, wanted).map(|prepared| answer(&prepared, query.inputs));
-        if quick { complete() } else { app.heavy(complete).await? }
-    } else {
-        let library = app.library.clone();
-        let all = move || {
-            let (piece, estimate) = compute(piece, &library)?;
-            estimate_complete(piece, estimate, &library, wanted).map(|prepared| answer(&prepared, query.inputs))
-        };
-        app.heavy(all).await?
-    };
+    let text = estimate_text(&app, wire.into(), wanted, query.inputs).await?;
     let text = text.map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
     let timing = format!("compute;dur={:.3}", started.elapsed().as_secs_f64() * 1e3);
     Ok(([(header::CONTENT_TYPE, "application/json".to_owned()), (HeaderName::from_static("server-timing"), timing)], text))
+}
+
+/// The estimate of a piece as it is answered, or the faults of the piece. What takes long runs beside the async threads.
+pub(super) async fn estimate_text(
+    app: &App,
+    piece: toile_model::Piece,
+    wanted: Wanted,
+    with_inputs: bool,
+) -> Result<Result<Vec<u8>, Faults>, CutOff> {
+    let library = app.library.clone();
+    if estimate_is_quick(&piece) {
+        let (piece, estimate) = match compute(piece, &library) {
+            Ok(computed) => computed,
+            Err(faults) => return Ok(Err(faults)),
+        };
+        let quick = completion_is_quick(&piece, &estimate, wanted);
+        let complete = move || estimate_complete(piece, estimate, &library, wanted).map(|prepared| answer(&prepared, with_inputs));
+        if quick { Ok(complete()) } else { app.heavy(complete).await }
+    } else {
+        let all = move || {
+            let (piece, estimate) = compute(piece, &library)?;
+            estimate_complete(piece, estimate, &library, wanted).map(|prepared| answer(&prepared, with_inputs))
+        };
+        app.heavy(all).await
+    }
 }
 
 fn answer(prepared: &Prepared, with_inputs: bool) -> Vec<u8> {

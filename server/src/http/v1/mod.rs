@@ -5,4 +5,5 @@ pub mod estimates;
 pub mod jobs;
 pub mod library;
 pub mod pictures;
+pub mod quotes;
 pub mod solve;

@@ -6,8 +6,8 @@ use axum::response::IntoResponse;
 
 use crate::api::piece::Piece;
 use crate::api::problem::{BodyProblems, Refusal};
-use crate::http::extract::{Asked, JsonBody, PadQuery};
 use crate::app::App;
+use crate::http::extract::{Asked, JsonBody, PadQuery};
 use crate::usecase::picture::charge_picture;
 
 /// Draws where the charge gathers on one pad when it stands at 1 V: a map with a scale in pC/cm2.

@@ -16,8 +16,8 @@ use crate::api::solve::{
     LaidWireAnswer, LaidWireQuestion, LightRowAnswer, LightRowQuestion, LineAnswer, LineQuestion, ProductionQuestion, RowsAnswer,
     RowsQuestion, RunAnswer, RunQuestion, SettlingAnswer, SettlingQuestion, StitchingAnswer, StitchingQuestion, TouchAnswer, TouchQuestion,
 };
-use crate::http::extract::RangedJson;
 use crate::app::App;
+use crate::http::extract::RangedJson;
 
 /// Capacitances between any conductors in a layered stack.
 #[utoipa::path(post, path = "/api/v1/solve/capacitance", operation_id = "capacitance_solve", tag = "parts",

@@ -6,7 +6,7 @@ use thirtyfour::prelude::*;
 use super::browser::{DESK, PHONE, Page, browse, field};
 
 /// Presses Tab until the focus is on what is looked for; every stop on the way must be seen.
-async fn tab_to(page: &Page, selector: &str) {
+pub async fn tab_to(page: &Page, selector: &str) {
     for _ in 0..400 {
         let there = page.js(&format!("document.activeElement.matches({})", json!(selector))).await;
         if there == true {
@@ -91,7 +91,7 @@ fn the_summary_of_an_open_check_leads_to_its_inputs() {
 }
 
 /// Looks the page over; nothing may be found.
-async fn look_over(page: &Page, what: &str) {
+pub async fn look_over(page: &Page, what: &str) {
     let path = std::env::var("AXE_JS").unwrap_or_else(|_| {
         panic!("set AXE_JS to axe.min.js of axe-core 4.14; `npm install --prefix target/ci axe-core@4.14.1` puts it at target/ci/node_modules/axe-core/axe.min.js")
     });

@@ -5,6 +5,7 @@
 mod accessible;
 mod browser;
 mod production;
+mod quotes;
 
 use serde_json::json;
 use thirtyfour::prelude::*;
