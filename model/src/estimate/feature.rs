@@ -19,8 +19,8 @@ pub enum Feature {
 }
 
 impl Feature {
-    /// The lists of a piece that hold features, as an edge names them. Electrodes have none at the edges yet.
-    pub const LISTS: &[&str] = &["pads"];
+    /// The lists of a piece that hold features, as an edge names them.
+    pub const LISTS: &[&str] = &["pads", "electrodes"];
 
     /// Its kind in words.
     pub const fn kind(self) -> &'static str {

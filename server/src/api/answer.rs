@@ -6,6 +6,7 @@ use toile_model::units::{self, significant};
 use toile_model::{self as model, Estimate, Feature, LIBRARY};
 use utoipa::ToSchema;
 
+use super::electrode::PieceElectrodeAnswer;
 use super::number::write_spread;
 use super::production::ProductionAnswer;
 use super::run_report::RunReportAnswer;
@@ -35,6 +36,8 @@ pub struct EstimateAnswer<'a> {
     checks: Vec<CheckAnswer<'a>>,
     /// What is predicted for each pad.
     pads: Vec<PadAnswer<'a>>,
+    /// What is predicted for each electrode.
+    electrodes: Vec<PieceElectrodeAnswer<'a>>,
     /// The layers as resolved against the library.
     stack: StackAnswer<'a>,
     /// Every number that went in, with its source; only when asked for with `?inputs=true`.
@@ -105,7 +108,7 @@ impl From<model::Verdict> for VerdictWord {
 #[derive(Serialize, ToSchema)]
 pub struct CheckAnswer<'a> {
     /// What is required: signal, standing_capacitance, settling, run_resistance, stitchable, terminal_pitch, terminal_hole,
-    /// clearance or neighbour.
+    /// clearance, neighbour, read_out_loss, noise, common_mode, current_density, charge_per_phase or fit.
     check: &'static str,
     /// Its name for people.
     title: &'static str,
@@ -415,6 +418,7 @@ impl<'a> EstimateAnswer<'a> {
             sentence: estimate.sentence(),
             checks: estimate.checks.iter().map(|c| CheckAnswer::new(c, estimate, with_inputs)).collect(),
             pads: estimate.pads.iter().enumerate().map(|(k, pad)| PadAnswer::new(k, pad, &names)).collect(),
+            electrodes: estimate.electrodes.iter().enumerate().map(|(k, e)| PieceElectrodeAnswer::new(k, e)).collect(),
             stack: StackAnswer {
                 ground: piece.stack.ground.word(),
                 base: estimate.base.iter().map(LayerAnswer::new).collect(),

@@ -28,6 +28,22 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("laid_wire_solve", "application/json", LAID_WIRE),
 ];
 
+/// Schema and body of features that the demo piece does not have, each as it stands in its list of a piece.
+pub const FEATURES: &[(&str, &str)] = &[("Electrode", PIECE_ELECTRODE)];
+
+const PIECE_ELECTRODE: &str = r#"{
+  "name": "left",
+  "kind": "reads",
+  "shape": {"kind": "round", "diameter_mm": 30.0},
+  "texture": {"kind": "loop_pile", "row_spacing_mm": 1.0, "stitch_length_mm": 2.0, "loop_height_mm": 1.5},
+  "thread": {"library": "silver-polyamide-40-tex"},
+  "run": {"length_mm": 180.0, "terminal": {"kind": "snap", "contact_resistance_ohm": {"low": 0.1, "high": 1.0}}},
+  "skin": "damp",
+  "fit": {"tension_n": 3.0, "band_width_mm": 40.0, "girth_mm": 800.0},
+  "signal": "heart",
+  "amplifier": {"input_resistance_mohm": 1000.0, "input_capacitance_pf": 60.0}
+}"#;
+
 const BATCH: &str = "\
 patch,ground,base,base thickness (mm),overlay,overlay thickness (mm),diameter (mm),row spacing (mm),fill stitch length (mm),thread,run length (mm),passes,controller,touch case
 brighter,sheet,wool-felt,3.0,wool-felt,1.2,24,0.8,3,silver-polyamide-40-tex,140,2,patient-input,battery

@@ -362,6 +362,35 @@ plain_numbers! {
     PlainPulseRateHz => PULSE_RATE,
 }
 
+// Electrodes of a piece.
+spread_numbers! {
+    LoopHeightMm => LOOP_HEIGHT,
+    TouchingShare => TOUCHING_SHARE,
+    SurfaceGain => SURFACE_GAIN,
+    SkinResistance => SKIN_RESISTANCE,
+    SkinCapacitance => SKIN_CAPACITANCE,
+    MetalResistance => METAL_RESISTANCE,
+    MetalCapacitance => METAL_CAPACITANCE,
+    TissueResistivity => TISSUE_RESISTIVITY,
+    SkinNoiseUv => SKIN_NOISE,
+    PressureKpa => PRESSURE,
+    TensionN => TENSION,
+    BandWidthMm => BAND_WIDTH,
+    GirthMm => GIRTH,
+    SignalMv => SIGNAL_HEIGHT,
+    InputResistanceMohm => INPUT_RESISTANCE,
+    InputCapacitancePf => INPUT_CAPACITANCE,
+    VoltageNoise => VOLTAGE_NOISE,
+    CurrentNoise => CURRENT_NOISE,
+    RejectionDb => REJECTION,
+    MismatchPercent => MISMATCH,
+    CommonModeMv => COMMON_MODE,
+    PulseCurrentMa => PULSE_CURRENT,
+    PhaseWidthUs => PHASE_WIDTH,
+    PulseRateHz => PULSE_RATE,
+    MaxCharge => MAX_CHARGE,
+}
+
 // Rows of lights, and what warms up.
 plain_numbers! {
     PlainSupplyV => SUPPLY_VOLTAGE,

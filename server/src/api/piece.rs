@@ -1,9 +1,10 @@
 //! A piece on the wire, and its conversion to the model's.
 
 use serde::Deserialize;
-use toile_model::{self as model, GroundKind, MOST_LAYERS, MOST_PADS, Measured, TouchCase};
+use toile_model::{self as model, GroundKind, MOST_ELECTRODES, MOST_LAYERS, MOST_PADS, Measured, TouchCase};
 use utoipa::ToSchema;
 
+use super::electrode::Electrode;
 use super::method::{MethodChoice, aim};
 use super::number::{
     BodyToEarthPf, BodyToSupplyPf, CentreMm, ChargeTimeUs, ClearanceMm, ColumnWidthMm, ContactResistanceOhm, CornerRadiusMm, DensityMm,
@@ -32,6 +33,9 @@ pub struct Piece {
     /// Touch pads with their runs.
     #[schema(max_items = 256)]
     pads: Option<Vec<Pad>>,
+    /// Stitched areas on skin with their runs.
+    #[schema(max_items = 64)]
+    electrodes: Option<Vec<Electrode>>,
     /// Touch-sensing input; needed where there are pads.
     controller: Option<Controller>,
     /// Finger and way back; a battery device in a room where nothing is given.
@@ -368,7 +372,8 @@ pub struct Machine {
 }
 
 // The limits in the schema above are literals, because the schema macro takes no other; this holds them to the model.
-const _: () = assert!(MOST_LAYERS == 16 && MOST_PADS == 256 && model::geometry::MOST_CORNERS == 5000 && model::MOST_CHARACTERS == 200);
+const _: () = assert!(MOST_LAYERS == 16 && MOST_PADS == 256 && MOST_ELECTRODES == 64);
+const _: () = assert!(model::geometry::MOST_CORNERS == 5000 && model::MOST_CHARACTERS == 200);
 
 impl From<Piece> for model::Piece {
     fn from(wire: Piece) -> Self {
@@ -378,7 +383,7 @@ impl From<Piece> for model::Piece {
             quantity: wire.quantity.unwrap_or(1),
             stack: wire.stack.map(Into::into).unwrap_or_default(),
             pads: wire.pads.into_iter().flatten().map(Into::into).collect(),
-            electrodes: Vec::new(),
+            electrodes: wire.electrodes.into_iter().flatten().map(Into::into).collect(),
             controller: wire.controller.map(Into::into).unwrap_or_default(),
             touch: wire.touch.map_or_else(battery, Into::into),
             temperature_k: wire.temperature_c.map(|n| n.0),

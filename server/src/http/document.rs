@@ -7,7 +7,7 @@ use utoipa::OpenApi;
 
 use toile_model::LIBRARY;
 
-use crate::api::examples::EXAMPLES;
+use crate::api::examples::{EXAMPLES, FEATURES};
 use crate::api::problem::{FieldError, Problem};
 use crate::api::rates::ShopSettings;
 use crate::usecase::batch::batch_columns;
@@ -51,6 +51,10 @@ pub fn as_json() -> &'static Value {
                 Value::String(body.to_owned())
             };
             operation(&mut document, id)["requestBody"]["content"][media_type]["example"] = example;
+        }
+        for &(schema, body) in FEATURES {
+            let example: Value = serde_json::from_str(body).expect("every example is JSON");
+            document["components"]["schemas"][schema]["examples"] = Value::Array(vec![example]);
         }
         let description = &mut operation(&mut document, "batch_answer")["description"];
         *description = format!("{}\n\n{}", description.as_str().unwrap_or_default(), batch_columns()).into();

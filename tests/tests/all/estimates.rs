@@ -83,6 +83,7 @@ fn check_members(answer: &Value) {
             ("sentence", "text"),
             ("checks", "list"),
             ("pads", "list"),
+            ("electrodes", "list"),
             ("stack", "object"),
             ("inputs", "list"),
             ("changes", "list"),

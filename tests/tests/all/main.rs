@@ -14,6 +14,7 @@ mod estimates;
 mod jobs;
 mod lights;
 mod openapi;
+mod piece_electrodes;
 mod production;
 mod quotes;
 mod quotes_killed;

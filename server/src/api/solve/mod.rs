@@ -16,7 +16,7 @@ mod stitching;
 mod touch;
 
 pub use capacitance::{CapacitanceAnswer, CapacitanceQuestion};
-pub use electrode::{ElectrodeAnswer, ElectrodeQuestion};
+pub use electrode::{ElectrodeAnswer, ElectrodeQuestion, SignalWord, SkinWord};
 pub use fill::{FillAnswer, FillQuestion};
 pub use heat::{HeatAnswer, HeatQuestion};
 pub use laid_wire::{LaidWireAnswer, LaidWireQuestion};
