@@ -63,9 +63,9 @@ export async function chargePicture(piece, pad, signal) {
   return ask(`${BASE}/pictures/charge?pad=${pad}`, (response) => response.text(), posted(piece, signal));
 }
 
-/** The three lists of the library. */
+/** The lists of the library. */
 export async function library() {
-  const lists = ['threads', 'fabrics', 'controllers'];
+  const lists = ['threads', 'fabrics', 'controllers', 'metals'];
   const answers = await Promise.all(lists.map((list) => ask(`${BASE}/${list}`, (response) => response.json())));
   return Object.fromEntries(lists.map((list, index) => [list, answers[index][list]]));
 }

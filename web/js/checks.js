@@ -1,31 +1,32 @@
 /**
- * The checks: one line each, grouped by pad, on one common scale. Pads whose checks all carry the same verdict
- * share a group that shows the worst of each check; every single line is one disclosure away.
+ * The checks: one line each, grouped by feature, on one common scale. Features of a kind whose checks all carry the same
+ * verdict share a group that shows the worst of each check; every single line is one disclosure away.
  */
 
 import { el, svg } from './dom.js';
-import { chance, interval, listed, quantity, share } from './format.js';
+import { chance, interval, listed, quantity, sentenceCase, share } from './format.js';
 import { countsMissing, intervalDrawing, room, scaleDrawing } from './interval.js';
+import { featureAt, kindOf } from './kinds.js';
 import { stitchMark, verdictClass } from './marks.js';
 
 /**
  * @param {HTMLElement} place
- * @param {{checks: object[], pads: object[]}} answer
+ * @param {{checks: object[]}} answer with the lists of its features
  */
-export function showChecks(place, { checks, pads }) {
-  const whole = checks.filter((check) => padOf(check) === null);
-  const groups = alikeGroups(checks.filter((check) => padOf(check) !== null), pads);
+export function showChecks(place, answer) {
+  const whole = answer.checks.filter((check) => featureAt(check.pointer) === null);
+  const groups = alikeGroups(answer.checks.filter((check) => featureAt(check.pointer) !== null), answer);
   place.replaceChildren(...[
     heading(),
-    ...groups.map((group) => (group.length > 1 ? foldedGroup(group) : padGroup(group[0]))),
+    ...groups.map((group) => (group.length > 1 ? foldedGroup(group) : featureGroup(group[0]))),
     whole.length > 0 && plainGroup('The whole piece', null, whole),
   ].filter(Boolean));
 }
 
 /** The pad a check belongs to, as its number in the request, or `null`. */
 export function padOf(check) {
-  const match = /^\/pads\/(\d+)/.exec(check.pointer ?? '');
-  return match && check.pad !== null ? Number(match[1]) : null;
+  const feature = featureAt(check.pointer);
+  return feature?.list === 'pads' ? feature.index : null;
 }
 
 /** The check that is closest to failing: the lowest chance, then the least room. */
@@ -35,17 +36,19 @@ export function worstOf(checks) {
     check.chance < worst.chance || (check.chance === worst.chance && roomOf(check) < roomOf(worst)) ? check : worst));
 }
 
-/** Pads with their checks, those with the same verdicts together, in the order of the pads. */
-function alikeGroups(checks, pads) {
+/** Features with their checks, those of a kind with the same verdicts together, in the order of the piece. */
+function alikeGroups(checks, answer) {
   const members = new Map();
   for (const check of checks) {
-    const index = padOf(check);
-    if (!members.has(index)) members.set(index, { index, name: pads[index]?.name ?? check.pad, pad: pads[index], checks: [] });
-    members.get(index).checks.push(check);
+    const { list, index } = featureAt(check.pointer);
+    const at = `/${list}/${index}`;
+    const result = answer[list]?.[index];
+    if (!members.has(at)) members.set(at, { at, kind: kindOf(list), name: result?.name ?? check.feature, result, checks: [] });
+    members.get(at).checks.push(check);
   }
   const groups = new Map();
   for (const member of members.values()) {
-    const likeness = member.checks.map((check) => `${check.check}:${check.verdict}`).join('|');
+    const likeness = [member.kind.list, ...member.checks.map((check) => `${check.check}:${check.verdict}`)].join('|');
     groups.set(likeness, [...(groups.get(likeness) ?? []), member]);
   }
   return [...groups.values()];
@@ -56,36 +59,43 @@ function heading() {
     el('span', {}, 'Check'), el('span', {}, 'Verdict'), el('span', {}, 'Needed'), el('span', {}, 'Predicted'), scaleDrawing());
 }
 
-function padGroup({ name, index, pad, checks }) {
-  return plainGroup(`Pad ${name}:`, pad, checks, index);
+function featureGroup({ at, kind, name, result, checks }) {
+  // A feature without a name of its own already says what it is.
+  const title = name.startsWith(`${kind.name} `) ? sentenceCase(name) : `${sentenceCase(kind.name)} ${name}`;
+  return plainGroup(`${title}:`, result, checks, at);
 }
 
-function plainGroup(title, pad, checks, index = null) {
-  const verdict = pad?.verdict;
+function plainGroup(title, result, checks, at = '') {
   return el('section', { class: 'check-group' },
-    el('h4', {}, title, verdict && el('span', { class: 'group-verdict' }, ` ${verdict}, ${chance(pad.chance)}`)),
+    el('h4', {}, title, result && el('span', { class: 'group-verdict' }, ` ${result.verdict}, ${chance(result.chance)}`)),
     el('ul', { class: 'check-list' }, ...checks.map((check) => checkItem(check, {
-      key: `${index}`,
-      attributes: { 'data-check': check.check, 'data-pad': index },
+      key: at,
+      attributes: { 'data-check': check.check, 'data-of': at },
     }))));
 }
 
 function foldedGroup(group) {
   const kinds = group[0].checks.map((_, at) => group.map((member) => member.checks[at]));
   const names = listed(group.map((member) => member.name));
+  const { names: word } = group[0].kind;
   return el('section', { class: 'check-group' },
-    el('h4', {}, `${group.length} pads alike in every verdict:`, el('span', { class: 'group-verdict' }, ` ${names}`)),
+    el('h4', {}, `${group.length} ${word} alike in every verdict:`, el('span', { class: 'group-verdict' }, ` ${names}`)),
     el('ul', { class: 'check-list' }, ...kinds.map((checks) => {
       const worst = worstOf(checks);
       return checkItem(worst, {
-        key: `worst-${group[0].index}`,
+        key: `worst-${group[0].at}`,
         alike: checks.filter((check) => check !== worst),
-        attributes: { 'data-worst-check': worst.check, 'data-worst-pad': padOf(worst) },
+        attributes: { 'data-worst-check': worst.check, 'data-worst-of': featurePointer(worst) },
       });
     })),
-    el('details', { class: 'more fold', 'data-key': `fold-${group[0].index}` },
-      el('summary', {}, `Each of these ${group.length} pads on its own`),
-      ...group.map(padGroup)));
+    el('details', { class: 'more fold', 'data-key': `fold-${group[0].at}` },
+      el('summary', {}, `Each of these ${group.length} ${word} on its own`),
+      ...group.map(featureGroup)));
+}
+
+function featurePointer({ pointer }) {
+  const { list, index } = featureAt(pointer);
+  return `/${list}/${index}`;
 }
 
 /** One check: the line, and under it where its spread comes from. */
@@ -94,7 +104,7 @@ function checkItem(check, { key, attributes, alike = [] }) {
     el('details', { class: 'check', 'data-key': `${key}-${check.check}-${check.pointer}` },
       el('summary', { class: 'check-line' },
         el('span', { class: 'check-title' }, check.title,
-          alike.length > 0 && el('span', { class: 'check-worst' }, `worst: ${check.pad}`), heard(', ')),
+          alike.length > 0 && el('span', { class: 'check-worst' }, `worst: ${check.feature}`), heard(', ')),
         el('span', { class: 'check-verdict' }, stitchMark(check.verdict), el('span', {}, check.verdict), heard(', ')),
         el('span', { class: 'check-needed' }, neededText(check), heard(', ')),
         el('span', { class: 'check-predicted' }, heard('predicted '), el('strong', {}, quantity(check.predicted, check.unit)), ' ',

@@ -7,12 +7,13 @@
  * @typedef {{pointer: string, message: string}} Fault
  */
 
-import { parseNumber, showNumber } from './number.js';
+import { KINDS } from './kinds.js';
+import { showNumber } from './number.js';
 import { orderDraft, orderOf } from './order.js';
+import { reader } from './reader.js';
 
 /** Most that the server takes; a link with more is refused before it can fill the page. */
 const MOST_LAYERS = 16;
-const MOST_PADS = 256;
 
 const CONTROLLER_NUMBERS = [
   ['charge_time_us', 'µs'], ['series_resistance_ohm', 'Ω'], ['max_standing_pf', 'pF'],
@@ -41,13 +42,15 @@ export function draftOf(piece) {
       ground: showNumber(stack.ground ?? 'sheet'),
       base: listOf(stack.base, MOST_LAYERS, 'base layers').map(layerDraft),
       overlay: listOf(stack.overlay, MOST_LAYERS, 'overlay layers').map(layerDraft),
-      ...texts(stack, ['opening_diameter_mm']),
+      ...texts(stack, ['opening_diameter_mm', 'sewn_thickness_mm']),
     },
-    pads: listOf(piece.pads, MOST_PADS, 'pads').map(padDraft),
+    ...Object.fromEntries(KINDS.map((kind) => [kind.list, listOf(piece[kind.list], kind.most, kind.names).map((feature) => kind.draft(objectOr(feature, {})))])),
     controller: texts(controller, ['library', ...CONTROLLER_NUMBERS.map(([key]) => key), 'settled_percent']),
     touch: { ...texts(touch, TOUCH_NUMBERS.map(([key]) => key)), case: showNumber(touch.case ?? 'battery') },
     temperature_c: showNumber(piece.temperature_c),
-    machine: texts(machine, ['needles', 'decorative_threads', 'clearance_mm']),
+    after_washes: showNumber(piece.after_washes),
+    stretch_percent: showNumber(piece.stretch_percent),
+    machine: texts(machine, ['needles', 'decorative_threads', 'clearance_mm', 'needle_diameter_mm']),
     method: showNumber(piece.method ?? 'best'),
     relative_tolerance: showNumber(piece.relative_tolerance),
     production: orderDraft(piece.production),
@@ -57,36 +60,6 @@ export function draftOf(piece) {
 /** The draft of one layer, or of a new one. */
 export function layerDraft(layer = {}) {
   return texts(objectOr(layer, {}), ['library', 'thickness_mm', 'relative_permittivity', 'water_fraction']);
-}
-
-/** The draft of one pad, or of a new one. */
-export function padDraft(pad = {}) {
-  pad = objectOr(pad, {});
-  const shape = objectOr(pad.shape, {});
-  const run = objectOr(pad.run, {});
-  const stitch = objectOr(run.stitch, {});
-  const fill = objectOr(pad.fill, null);
-  const centre = Array.isArray(pad.centre_mm) ? pad.centre_mm : [];
-  return {
-    name: showNumber(pad.name),
-    shape: {
-      ...texts(shape, ['diameter_mm', 'width_mm', 'length_mm', 'corner_radius_mm', 'inner_diameter_mm', 'outer_diameter_mm']),
-      kind: showNumber(shape.kind ?? 'round'),
-      points_mm: outlineText(shape),
-    },
-    centre_mm: [showNumber(centre[0]), showNumber(centre[1])],
-    rotation_deg: showNumber(pad.rotation_deg),
-    thread: texts(objectOr(pad.thread, {}), ['library', 'linear_resistance_ohm_per_m', 'diameter_mm', 'linear_density_tex']),
-    fill: { ...texts(fill ?? {}, ['row_spacing_mm', 'stitch_length_mm']), kind: fill ? 'rows' : 'solid' },
-    run: {
-      length_mm: showNumber(run.length_mm),
-      passes: showNumber(run.passes),
-      stitch: { ...texts(stitch, ['stitch_length_mm', 'column_width_mm', 'density_mm']), kind: showNumber(stitch.kind ?? 'running') },
-      bobbin: showNumber(run.bobbin ?? 'plain'),
-      terminal: texts(objectOr(run.terminal, {}), ['contact_resistance_ohm']),
-    },
-    guard: texts(objectOr(pad.guard, {}), ['held', 'gap_mm', 'width_mm']),
-  };
 }
 
 /**
@@ -100,28 +73,44 @@ export function pieceOf(draft) {
   const piece = tidied({
     name: draft.name.trim() || undefined,
     quantity: read.whole(draft.quantity, '/quantity', 'pieces'),
-    stack: {
-      ground: draft.stack.ground,
-      base: draft.stack.base.map((layer, index) => layerOf(read, layer, `/stack/base/${index}`)),
-      overlay: draft.stack.overlay.map((layer, index) => layerOf(read, layer, `/stack/overlay/${index}`)),
-      opening_diameter_mm: read.measured(draft.stack.opening_diameter_mm, '/stack/opening_diameter_mm', 'mm'),
-    },
-    pads: draft.pads.map((pad, index) => padOf(read, pad, `/pads/${index}`)),
-    controller: controllerOf(read, draft.controller),
+    stack: stackOf(read, draft),
+    ...Object.fromEntries(KINDS.map((kind) => [kind.list, featuresOf(read, draft, kind)])),
+    controller: controllerOf(read, draft),
     touch: touchOf(read, draft.touch),
     temperature_c: read.measured(draft.temperature_c, '/temperature_c', '°C'),
+    after_washes: read.whole(draft.after_washes, '/after_washes', 'washes'),
+    stretch_percent: read.measured(draft.stretch_percent, '/stretch_percent', '%'),
     machine: optional({
       needles: read.whole(draft.machine.needles, '/machine/needles', ''),
       decorative_threads: read.whole(draft.machine.decorative_threads, '/machine/decorative_threads', ''),
       clearance_mm: read.plain(draft.machine.clearance_mm, '/machine/clearance_mm', 'mm'),
+      needle_diameter_mm: read.plain(draft.machine.needle_diameter_mm, '/machine/needle_diameter_mm', 'mm'),
     }),
     // The best method is what the server takes anyway; leaving it out keeps links short.
     method: draft.method === 'best' ? undefined : draft.method,
     relative_tolerance: read.plain(draft.relative_tolerance, '/relative_tolerance', ''),
     production: orderOf(read, draft.production),
   });
-  if (piece.stack.overlay.length === 0) delete piece.stack.overlay;
   return { piece, faults };
+}
+
+function featuresOf(read, draft, kind) {
+  const features = draft[kind.list].map((feature, index) => kind.request(read, feature, `/${kind.list}/${index}`));
+  return features.length > 0 ? features : undefined;
+}
+
+/** The stack; it is asked for where there are pads, and may be left out without. */
+function stackOf(read, { stack, pads }) {
+  const empty = stack.base.length + stack.overlay.length === 0 && stack.sewn_thickness_mm.trim() === '';
+  if (pads.length === 0 && empty) return undefined;
+  const layers = (list) => stack[list].map((layer, index) => layerOf(read, layer, `/stack/${list}/${index}`));
+  return {
+    ground: stack.ground,
+    base: layers('base'),
+    overlay: stack.overlay.length > 0 ? layers('overlay') : undefined,
+    opening_diameter_mm: read.measured(stack.opening_diameter_mm, '/stack/opening_diameter_mm', 'mm'),
+    sewn_thickness_mm: read.measured(stack.sewn_thickness_mm, '/stack/sewn_thickness_mm', 'mm'),
+  };
 }
 
 function layerOf(read, layer, at) {
@@ -134,83 +123,9 @@ function layerOf(read, layer, at) {
   };
 }
 
-function padOf(read, pad, at) {
-  return {
-    name: pad.name.trim() || undefined,
-    shape: shapeOf(read, pad.shape, `${at}/shape`),
-    centre_mm: centreOf(read, pad.centre_mm, `${at}/centre_mm`),
-    rotation_deg: read.plain(pad.rotation_deg, `${at}/rotation_deg`, '°'),
-    thread: threadOf(read, pad.thread, `${at}/thread`),
-    fill: pad.fill.kind === 'rows' ? {
-      row_spacing_mm: read.measured(pad.fill.row_spacing_mm, `${at}/fill/row_spacing_mm`, 'mm', true),
-      stitch_length_mm: read.plain(pad.fill.stitch_length_mm, `${at}/fill/stitch_length_mm`, 'mm', true),
-    } : undefined,
-    run: runOf(read, pad.run, `${at}/run`),
-    guard: guardOf(read, pad.guard, `${at}/guard`),
-  };
-}
-
-/** The guard, where one is chosen; without, what stands in its hidden fields is left alone. */
-function guardOf(read, guard, at) {
-  if (guard.held === '') return undefined;
-  return {
-    gap_mm: read.measured(guard.gap_mm, `${at}/gap_mm`, 'mm', true),
-    width_mm: read.measured(guard.width_mm, `${at}/width_mm`, 'mm', true),
-    held: guard.held,
-  };
-}
-
-function shapeOf(read, shape, at) {
-  const size = (key, required = true) => read.measured(shape[key], `${at}/${key}`, 'mm', required);
-  switch (shape.kind) {
-    case 'rectangle':
-      return {
-        kind: 'rectangle', width_mm: size('width_mm'), length_mm: size('length_mm'),
-        corner_radius_mm: read.plain(shape.corner_radius_mm, `${at}/corner_radius_mm`, 'mm'),
-      };
-    case 'ring':
-      return { kind: 'ring', inner_diameter_mm: size('inner_diameter_mm'), outer_diameter_mm: size('outer_diameter_mm') };
-    case 'polygon':
-      return { kind: 'polygon', ...read.outline(shape.points_mm, `${at}/points_mm`) };
-    default:
-      return { kind: shape.kind, diameter_mm: size('diameter_mm') };
-  }
-}
-
-function centreOf(read, [x, y], at) {
-  if (x.trim() === '' && y.trim() === '') return undefined;
-  return [read.plain(x, `${at}/0`, 'mm', true), read.plain(y, `${at}/1`, 'mm', true)];
-}
-
-function threadOf(read, thread, at) {
-  const required = thread.library === '';
-  return {
-    library: thread.library || undefined,
-    linear_resistance_ohm_per_m: read.measured(thread.linear_resistance_ohm_per_m, `${at}/linear_resistance_ohm_per_m`, 'Ω/m', required),
-    diameter_mm: read.measured(thread.diameter_mm, `${at}/diameter_mm`, 'mm', required),
-    linear_density_tex: read.plain(thread.linear_density_tex, `${at}/linear_density_tex`, 'tex'),
-  };
-}
-
-function runOf(read, run, at) {
-  const number = (key) => read.plain(run.stitch[key], `${at}/stitch/${key}`, 'mm');
-  const stitch = run.stitch.kind === 'satin'
-    ? { kind: 'satin', column_width_mm: number('column_width_mm'), density_mm: number('density_mm') }
-    : { kind: run.stitch.kind, stitch_length_mm: number('stitch_length_mm') };
-  // A running stitch without a length is what the server assumes anyway; leaving it out keeps links short.
-  const assumed = stitch.kind === 'running' && stitch.stitch_length_mm === undefined;
-  return {
-    length_mm: read.measured(run.length_mm, `${at}/length_mm`, 'mm', true),
-    passes: read.whole(run.passes, `${at}/passes`, ''),
-    stitch: assumed ? undefined : stitch,
-    bobbin: run.bobbin === 'plain' ? undefined : run.bobbin,
-    terminal: optional({
-      contact_resistance_ohm: read.measured(run.terminal.contact_resistance_ohm, `${at}/terminal/contact_resistance_ohm`, 'Ω'),
-    }),
-  };
-}
-
-function controllerOf(read, controller) {
+/** The touch-sensing input, where there is a pad to sense or somebody has named one. */
+function controllerOf(read, { controller, pads }) {
+  if (pads.length === 0 && Object.values(controller).every((text) => text === '')) return undefined;
   const required = controller.library === '';
   const numbers = CONTROLLER_NUMBERS.map(([key, unit]) => [key, read.measured(controller[key], `/controller/${key}`, unit, required)]);
   return {
@@ -223,60 +138,6 @@ function controllerOf(read, controller) {
 function touchOf(read, touch) {
   const numbers = TOUCH_NUMBERS.map(([key, unit]) => [key, read.measured(touch[key], `/touch/${key}`, unit)]);
   return { case: touch.case, ...Object.fromEntries(numbers) };
-}
-
-/** Reads texts and collects what is wrong with them. */
-function reader(faults) {
-  const number = (text, pointer, options, required) => {
-    const reading = parseNumber(text, options);
-    if (!reading.ok) faults.push({ pointer, message: reading.message });
-    else if (reading.value === undefined && required) faults.push({ pointer, message: 'A number is needed here.' });
-    return reading.ok ? reading.value : undefined;
-  };
-  return {
-    measured: (text, pointer, unit, required = false) => number(text, pointer, { unit }, required),
-    plain: (text, pointer, unit, required = false) => number(text, pointer, { unit, spread: false }, required),
-    whole: (text, pointer, unit, required = false) => number(text, pointer, { unit, spread: false, whole: true }, required),
-    outline: (text, pointer) => readOutline(text, (message) => faults.push({ pointer, message })),
-    fault: (pointer, message) => faults.push({ pointer, message }),
-  };
-}
-
-/** Corners, one `x, y` per line; a blank line starts a hole. */
-function readOutline(text, fault) {
-  const rings = [[]];
-  for (const [index, line] of text.split(/\r?\n/).entries()) {
-    if (line.trim() === '') {
-      if (rings.at(-1).length > 0) rings.push([]);
-      continue;
-    }
-    const corner = readCorner(line);
-    if (!corner) {
-      fault(`Line ${index + 1} is not a corner. Write it as x, y in mm, such as 12.5, 8.`);
-      return { points_mm: [] };
-    }
-    rings.at(-1).push(corner);
-  }
-  if (rings.length > 1 && rings.at(-1).length === 0) rings.pop();
-  const short = rings.findIndex((ring) => ring.length < 3);
-  if (short >= 0) fault(short === 0 ? 'An outline needs at least three corners.' : `Hole ${short} needs at least three corners.`);
-  return { points_mm: rings[0], holes_mm: rings.length > 1 ? rings.slice(1) : undefined };
-}
-
-function readCorner(line) {
-  // With a semicolon or blanks between x and y, a comma can only be a decimal comma.
-  const parts = line.includes(';') ? line.split(';') : line.includes(', ') ? line.split(/,\s+/) : line.trim().split(/\s+|,/);
-  if (parts.length !== 2) return null;
-  const [x, y] = parts.map((part) => parseNumber(part, { spread: false, unit: 'mm' }));
-  return x.ok && y.ok && x.value !== undefined && y.value !== undefined ? [x.value, y.value] : null;
-}
-
-function outlineText(shape) {
-  const holes = Array.isArray(shape.holes_mm) ? shape.holes_mm : [];
-  return [shape.points_mm, ...holes]
-    .filter(Array.isArray)
-    .map((ring) => ring.map((corner) => (Array.isArray(corner) ? corner.join(', ') : String(corner))).join('\n'))
-    .join('\n\n');
 }
 
 function texts(source, keys) {

@@ -1,11 +1,12 @@
 /**
- * Faults in the entries: beside each field, in the summary, and as a mark on a closed pad.
+ * Faults in the entries: beside each field, in the summary, and as a mark on a closed feature.
  *
  * The summary takes the focus only when the person asked for an answer; while typing nothing moves the focus.
  */
 
 import { el } from './dom.js';
 import { fieldName, goTo, remark } from './fields.js';
+import { kindOf } from './kinds.js';
 import { parent } from './pointer.js';
 
 /** Shows the faults of the form. */
@@ -38,7 +39,7 @@ export class Faults {
     for (const control of this.shown) if (control.isConnected && !byControl.has(control)) remark(control, null);
     for (const [control, text] of byControl) if (control?.dataset.pointer) remark(control, text);
     this.shown = new Set([...byControl.keys()].filter((control) => control?.dataset.pointer));
-    this.#markPads();
+    this.#markFeatures();
 
     this.list.replaceChildren(...lines.map(({ control, text }) => el('li', {}, this.#line(control, text))));
     this.summary.hidden = faults.length === 0;
@@ -65,16 +66,16 @@ export class Faults {
       const found = this.form.querySelector(`[data-pointer="${quoted}"]`) ?? this.form.querySelector(`[data-pointer^="${quoted}/"]`);
       if (found) return found;
     }
-    if (pointer.startsWith('/pads')) return this.form.querySelector('[data-action="add-pad"]');
     if (pointer.startsWith('/stack/base')) return this.form.querySelector('[data-action="add-layer"][data-list="base"]');
-    return null;
+    const list = pointer.split('/')[1];
+    return kindOf(list) ? this.form.querySelector(`[data-action="feature-add"][data-list="${list}"]`) : null;
   }
 
-  #markPads() {
-    for (const pad of this.form.querySelectorAll('.pad')) {
-      const count = pad.querySelectorAll('[aria-invalid="true"]').length;
+  #markFeatures() {
+    for (const feature of this.form.querySelectorAll('.feature')) {
+      const count = feature.querySelectorAll('[aria-invalid="true"]').length;
       const text = count === 1 ? '1 entry to correct' : `${count} entries to correct`;
-      pad.querySelector('.pad-faults').textContent = count === 0 ? '' : text;
+      feature.querySelector('.feature-faults').textContent = count === 0 ? '' : text;
     }
   }
 }

@@ -2,8 +2,30 @@
  * The parts every field of the form shares: names and ids, hints, remarks, pickers, and which fields apply.
  */
 
-import { el, uncover } from './dom.js';
+import { byId, el, uncover } from './dom.js';
+import { applies } from './fieldlist.js';
 import { exact, interval, sentenceCase } from './format.js';
+
+/**
+ * Puts in the parts that features share, such as a run: `data-part` names the template, `data-as` where its fields stand in the
+ * feature.
+ *
+ * @param {Element} card
+ */
+export function insertParts(card) {
+  for (const place of card.querySelectorAll('[data-part]')) {
+    const part = byId(`${place.dataset.part}-part-template`).content.cloneNode(true);
+    const within = (name, at) => name.split('&').map((one) => `${at}/${one}`).join('&');
+    for (const element of part.querySelectorAll('[data-pointer], [data-when]')) {
+      for (const key of ['pointer', 'draft', 'when']) {
+        if (element.dataset[key]) element.dataset[key] = within(element.dataset[key], place.dataset.as);
+      }
+    }
+    // What an empty choice means is the feature's to say.
+    if (place.dataset.none) part.querySelector('select[data-library]').options[0].textContent = place.dataset.none;
+    place.replaceWith(part);
+  }
+}
 
 /**
  * Ties labels, hints and a place for remarks to every control under `root`.
@@ -44,9 +66,9 @@ export function draftPlace(control) {
 export function fieldName(control) {
   const label = control.closest('.field').querySelector('label');
   const name = label.firstChild.textContent.trim();
-  const pad = control.closest('.pad')?.querySelector('.pad-name')?.textContent;
+  const feature = control.closest('.feature')?.querySelector('.feature-name')?.textContent;
   const layer = control.closest('.layer')?.querySelector('legend')?.dataset.short;
-  return [pad, layer, name].filter(Boolean).join(', ');
+  return [feature, layer, name].filter(Boolean).join(', ');
 }
 
 /**
@@ -75,8 +97,7 @@ export function remark(control, message) {
  */
 export function showWhatApplies(root, read) {
   for (const part of root.querySelectorAll('[data-when]')) {
-    const [place, kinds] = part.dataset.when.split('=');
-    part.hidden = !kinds.split('|').includes(read(place));
+    part.hidden = !applies(part.dataset.when, read);
   }
 }
 
@@ -111,7 +132,9 @@ export function noteEntry(part, entry) {
     hint.textContent = quality ? `Library: ${qualityText(quality, unit)}` : '';
   }
   const note = part.querySelector('[data-entry-note]');
-  note.textContent = entry ? [entry.use && `${sentenceCase(entry.use)}.`, sourcesText(entry)].filter(Boolean).join(' ') : '';
+  note.textContent = entry?.use ? `${sentenceCase(entry.use)}.` : '';
+  const sources = part.querySelector('[data-entry-sources]');
+  if (sources) sources.textContent = entry ? sourcesText(entry) : '';
 }
 
 /** Shows and focuses a control of the form, with its label in view. */

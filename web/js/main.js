@@ -23,7 +23,7 @@ const PATIENCE_MS = 400;
 const REMARK_MS = 700;
 const ADDRESS_MS = 300;
 
-let library = { threads: [], fabrics: [], controllers: [] };
+let library = { threads: [], fabrics: [], controllers: [], metals: [] };
 let demoPiece = null;
 let asked = 0;
 let underWay = null;

@@ -7,6 +7,9 @@ import { showCapacitances } from './capacitances.js';
 import { padOf, showChecks, worstOf } from './checks.js';
 import { Closer } from './closer.js';
 import { byId, el } from './dom.js';
+import { showElectrodes } from './electrodes.js';
+import { showLaidWires } from './laidwires.js';
+import { showLightRows } from './lightrows.js';
 import { chance, exact, sentenceCase } from './format.js';
 import { stitchMark, verdictClass } from './marks.js';
 import { centreOf } from './number.js';
@@ -61,12 +64,12 @@ export class Result {
     const restore = keepPlace(byId('answer'));
     showVerdict(answer);
     showChanges(answer.changes ?? [], answer.verdict);
-    this.#showCutChoice();
-    this.#showSection();
+    this.#showPads();
     showChecks(byId('checks'), answer);
-    showCapacitances(byId('capacitances'), answer.pads);
+    showLightRows(byId('light_rows-part'), answer.light_rows ?? []);
+    showElectrodes(byId('electrodes-part'), answer.electrodes);
+    showLaidWires(byId('laid_wires-part'), answer.laid_wires ?? []);
     showProduction(byId('price-part'), answer.production);
-    this.closer.show(answer, piece);
     showTexts('cautions', (answer.cautions ?? []).map(({ subject, text }) => (
       [el('strong', {}, `${sentenceCase(subject)}.`), ' ', text])));
     showTexts('notes', (answer.notes ?? []).map((note) => [note]));
@@ -76,6 +79,18 @@ export class Result {
     showSummary(byId('print-head'), piece, answer, library);
     byId('versions').textContent = `Toile, model ${answer.model_version}, library of ${answer.library_revision}.`;
     restore();
+  }
+
+  /** What only pads have: the section through the stack, and their field. */
+  #showPads() {
+    const none = this.answer.pads.length === 0;
+    byId('section-part').hidden = none;
+    byId('field-part').hidden = none;
+    if (none) return;
+    this.#showCutChoice();
+    this.#showSection();
+    showCapacitances(byId('capacitances'), this.answer.pads);
+    this.closer.show(this.answer, this.piece);
   }
 
   /** Forgets which pad was looked at, for another piece. */
@@ -101,7 +116,7 @@ export class Result {
   }
 
   #showSection(widthPx = Math.round(Math.min(860, Math.max(280, byId('section').clientWidth - 18)))) {
-    if (!this.answer) return;
+    if (!this.answer?.pads.length) return;
     const place = byId('section');
     const index = this.#cutPad();
     const fingertip = this.answer.inputs?.find((input) => input.pointer === '/touch/fingertip_diameter_mm')?.value;

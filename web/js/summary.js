@@ -1,9 +1,9 @@
 /**
- * The piece in a few lines, for the printed page: stack, pads, controller, touch.
+ * The piece in a few lines, for the printed page: stack, features, controller, touch, use.
  */
 
 import { el } from './dom.js';
-import { exact, listed } from './format.js';
+import { exact, listed, sentenceCase } from './format.js';
 import { centreOf, showNumber } from './number.js';
 
 const GROUNDS = { sheet: 'conductive cloth tied to circuit ground', metal: 'metal frame', body: 'body of the wearer', none: 'nothing' };
@@ -18,20 +18,33 @@ const POWER = { battery: 'battery', earthed: 'tied to earth', worn: 'worn on the
  */
 export function showSummary(place, piece, answer, library) {
   const nameIn = (list, id) => (id ? library[list].find((entry) => entry.id === id)?.name ?? id : 'given by its numbers');
+  const threadName = (id) => nameIn('threads', id);
   const { base, overlay, ground } = answer.stack;
   const layers = (list) => [...list].reverse().map((layer) => `${layer.name} ${exact(layer.thickness_mm, 'mm')}`).join(', ');
+  const pads = piece.pads ?? [];
   place.replaceChildren(
     el('dl', { class: 'print-inputs' },
-      ...row('Overlay', overlay.length ? layers(overlay) : 'none'),
-      ...row('Base', layers(base)),
-      ...row('Ground', [GROUNDS[ground] ?? ground, opening(piece.stack)].filter(Boolean).join(', ')),
-      ...padRows(piece.pads, answer.pads, (id) => nameIn('threads', id)),
-      ...row('Controller', nameIn('controllers', piece.controller?.library)),
+      ...(base.length + overlay.length > 0 ? [
+        ...row('Overlay', overlay.length ? layers(overlay) : 'none'),
+        ...row('Base', base.length ? layers(base) : 'none'),
+        ...row('Ground', [GROUNDS[ground] ?? ground, opening(piece.stack ?? {})].filter(Boolean).join(', ')),
+      ] : []),
+      ...featureRows('pad', 'pads', pads, answer.pads, (pad) => makingText(pad, threadName), (pad) => `run ${showNumber(pad.run.length_mm)} mm`),
+      ...featureRows('electrode', 'electrodes', piece.electrodes ?? [], answer.electrodes, (electrode) => electrodeText(electrode, threadName)),
+      ...(pads.length > 0 ? row('Controller', nameIn('controllers', piece.controller?.library)) : []),
       ...row('Power', POWER[piece.touch?.case] ?? 'battery'),
       ...(piece.touch?.off_centre_mm === undefined ? [] : row('Touch', `${showNumber(piece.touch.off_centre_mm)} mm off the middle`)),
-      ...(wet(piece.stack).length ? row('Wet', wet(piece.stack).join(', ')) : []),
-      ...(piece.temperature_c === undefined ? [] : row('Temperature', `${showNumber(piece.temperature_c)} °C`)),
+      ...(wet(piece.stack ?? {}).length ? row('Wet', wet(piece.stack).join(', ')) : []),
+      ...(useOf(piece).length ? row('In use', useOf(piece).join(', ')) : []),
       ...(piece.quantity === undefined ? [] : row('Quantity', `${piece.quantity} pieces`))));
+}
+
+function useOf({ temperature_c: temperature, after_washes: washes, stretch_percent: stretch }) {
+  return [
+    temperature !== undefined && `${showNumber(temperature)} °C`,
+    washes > 0 && `after ${washes} ${washes === 1 ? 'wash' : 'washes'}`,
+    stretch !== undefined && `stretched by ${showNumber(stretch)} %`,
+  ].filter(Boolean);
 }
 
 function wet({ base = [], overlay = [] }) {
@@ -44,19 +57,38 @@ function opening({ opening_diameter_mm: diameter }) {
   return diameter === undefined ? null : `open ${showNumber(diameter)} mm wide under each pad`;
 }
 
-/** Pads of the same making share a line. */
-function padRows(pads, answered, threadName) {
+/** Features of the same making share a line; what each has of its own stands with its name. */
+function featureRows(word, words, features, answered, making, own = () => '') {
   const groups = new Map();
-  for (const [index, pad] of pads.entries()) {
-    const making = makingText(pad, threadName);
-    groups.set(making, [...(groups.get(making) ?? []), { name: answered[index]?.name ?? `pad ${index + 1}`, pad }]);
+  for (const [index, feature] of features.entries()) {
+    const made = making(feature);
+    const name = [answered[index]?.name ?? `${word} ${index + 1}`, own(feature) && `(${own(feature)})`].filter(Boolean).join(' ');
+    groups.set(made, [...(groups.get(made) ?? []), name]);
   }
-  return [...groups].flatMap(([making, members]) => row(members.length > 1 ? `${members.length} pads` : 'Pad',
-    `${listed(members.map(({ name, pad }) => `${name} (run ${showNumber(pad.run.length_mm)} mm)`))}: ${making}`));
+  return [...groups].flatMap(([made, names]) => row(names.length > 1 ? `${names.length} ${words}` : sentenceCase(word), `${listed(names)}: ${made}`));
 }
 
 function makingText(pad, threadName) {
-  const { shape, fill, run, guard } = pad;
+  const { fill, run, guard } = pad;
+  return [
+    shapeText(pad.shape),
+    fill ? `rows ${showNumber(fill.row_spacing_mm)} mm apart` : 'solid conductive cloth',
+    threadName(pad.thread?.library),
+    passesText(run),
+    guard && `guard ${showNumber(guard.width_mm)} mm wide, ${showNumber(guard.gap_mm)} mm off, ${HELD[guard.held] ?? guard.held}`,
+  ].filter(Boolean).join(', ');
+}
+
+function electrodeText({ kind, shape, texture, thread, skin, run }, threadName) {
+  return [kind, shapeText(shape), texture.kind === 'fill' ? 'flat rows' : 'loop pile', `rows ${showNumber(texture.row_spacing_mm)} mm apart`,
+    threadName(thread?.library), `on ${skin} skin`, `run ${showNumber(run.length_mm)} mm, ${passesText(run)}`].join(', ');
+}
+
+function passesText(run) {
+  return `${run.passes ?? 1} ${run.passes > 1 ? 'passes' : 'pass'}`;
+}
+
+function shapeText(shape) {
   const size = (key) => exact(centreOf(shape[key]));
   const shapes = {
     round: () => `round ${size('diameter_mm')} mm`,
@@ -64,13 +96,7 @@ function makingText(pad, threadName) {
     ring: () => `ring ${size('inner_diameter_mm')} to ${size('outer_diameter_mm')} mm`,
     polygon: () => `outline of ${shape.points_mm.length} corners`,
   };
-  return [
-    shapes[shape.kind]?.() ?? shape.kind,
-    fill ? `rows ${showNumber(fill.row_spacing_mm)} mm apart` : 'solid conductive cloth',
-    threadName(pad.thread?.library),
-    `${run.passes ?? 1} ${run.passes > 1 ? 'passes' : 'pass'}`,
-    guard && `guard ${showNumber(guard.width_mm)} mm wide, ${showNumber(guard.gap_mm)} mm off, ${HELD[guard.held] ?? guard.held}`,
-  ].filter(Boolean).join(', ');
+  return shapes[shape.kind]?.() ?? shape.kind;
 }
 
 function row(term, text) {

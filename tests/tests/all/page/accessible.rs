@@ -34,8 +34,8 @@ fn the_keyboard_alone_suffices() {
 
         // Another shape: the fields that it needs come, and the answer follows.
         let shape = field("/pads/0/shape/kind");
-        tab_to(&page, ".pad[data-index=\"0\"] > summary").await;
-        if page.js("document.querySelector('.pad[data-index=\"0\"]').open").await == false {
+        tab_to(&page, ".feature[data-list=\"pads\"][data-index=\"0\"] > summary").await;
+        if page.js("document.querySelector('.feature[data-list=\"pads\"][data-index=\"0\"]').open").await == false {
             page.press(Key::Space).await;
         }
         tab_to(&page, &shape).await;
@@ -48,9 +48,9 @@ fn the_keyboard_alone_suffices() {
         }
         page.until("document.querySelector('#freshness').hidden && !document.querySelector('#error-list li')").await;
 
-        tab_to(&page, "[data-action=\"add-pad\"]").await;
+        tab_to(&page, "[data-action=\"feature-add\"][data-list=\"pads\"]").await;
         page.press(Key::Enter).await;
-        page.until("document.querySelectorAll('.pad').length === 5").await;
+        page.until("document.querySelectorAll('.feature').length === 5").await;
         assert_eq!(page.js("document.activeElement.dataset.pointer").await, "/pads/4/name");
         page.press("night light").await;
         page.until("document.querySelector('#checks').textContent.includes('night light')").await;

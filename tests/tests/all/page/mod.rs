@@ -37,7 +37,7 @@ fn the_demo_is_shown_as_the_api_answers_it() {
         assert_eq!(page.text("#verdict-sentence").await, answer["sentence"].as_str().expect("a sentence"));
         for (k, pad) in answer["pads"].as_array().expect("pads").iter().enumerate() {
             for check in answer["checks"].as_array().expect("checks").iter().filter(|c| c["pointer"] == pad["pointer"]) {
-                let line = format!("li[data-check=\"{}\"][data-pad=\"{k}\"]", check["check"].as_str().expect("a check"));
+                let line = format!("li[data-check=\"{}\"][data-of=\"/pads/{k}\"]", check["check"].as_str().expect("a check"));
                 assert_eq!(page.attribute(&line, "data-verdict").await, check["verdict"].as_str().expect("a verdict"), "{line}");
                 assert!(page.text(&line).await.contains(check["sentence"].as_str().expect("a sentence")), "{line}");
             }
@@ -150,7 +150,7 @@ fn a_link_opens_the_same_piece_again() {
             page.fill(pointer, text).await;
         }
         page.choose("/method", "field", "field").await;
-        page.click("[data-action=\"add-pad\"]").await;
+        page.click("[data-action=\"feature-add\"][data-list=\"pads\"]").await;
         page.settled().await;
         let everything = "JSON.stringify([...document.querySelectorAll('#form [data-pointer]')].map((c) => [c.dataset.pointer, c.value]))";
         let (form, verdict, sentence) = (page.js(everything).await, page.verdict().await, page.text("#verdict-sentence").await);
@@ -286,17 +286,17 @@ fn layers_and_pads_are_added_moved_and_removed() {
         assert_eq!(page.count(&field("/stack/overlay/1/library")).await, 0);
 
         page.fill("/pads/0/run/passes", "3").await;
-        page.click(".pad[data-index=\"0\"] [data-action=\"pad-copy\"]").await;
+        page.click(".feature[data-list=\"pads\"][data-index=\"0\"] [data-action=\"feature-copy\"]").await;
         page.settled().await;
-        assert_eq!(page.count(".pad").await, 5);
-        page.click(".pad[data-index=\"0\"] [data-action=\"pad-spread\"]").await;
+        assert_eq!(page.count(".feature").await, 5);
+        page.click(".feature[data-list=\"pads\"][data-index=\"0\"] [data-action=\"feature-liken\"]").await;
         page.settled().await;
         for k in 0..5 {
             assert_eq!(page.value(&format!("/pads/{k}/run/passes")).await, "3", "pad {k}");
         }
-        page.click(".pad[data-index=\"4\"] [data-action=\"pad-remove\"]").await;
+        page.click(".feature[data-list=\"pads\"][data-index=\"4\"] [data-action=\"feature-remove\"]").await;
         page.settled().await;
-        assert_eq!(page.count(".pad").await, 4);
+        assert_eq!(page.count(".feature").await, 4);
         page.click("[data-action=\"demo\"]").await;
         page.settled().await;
         assert_eq!((page.value("/pads/0/run/passes").await.as_str(), page.verdict().await.as_str()), ("2", "comfortable"));
@@ -432,7 +432,7 @@ fn an_answer_that_comes_late_does_not_cover_a_newer_one() {
         page.fill("/pads/0/shape/diameter_mm", "8").await;
         tokio::time::sleep(std::time::Duration::from_millis(400)).await;
         page.fill("/pads/0/shape/diameter_mm", "26").await;
-        let place = "document.querySelector('li[data-check=\"standing_capacitance\"][data-pad=\"0\"] .check-predicted strong').textContent";
+        let place = "document.querySelector('li[data-check=\"standing_capacitance\"][data-of=\"/pads/0\"] .check-predicted strong').textContent";
         let newer = format!("{place}.startsWith({})", json!(quick));
         page.until(&newer).await;
         page.settled().await;
