@@ -52,6 +52,16 @@ export async function approach(piece, signal) {
 }
 
 /**
+ * The estimate of a piece with its runs looked at closely.
+ *
+ * @param {object} piece
+ * @param {AbortSignal} [signal]
+ */
+export async function runs(piece, signal) {
+  return ask(`${BASE}/estimates?runs=true`, (response) => response.json(), posted(piece, signal));
+}
+
+/**
  * The drawing of the charge on one pad.
  *
  * @param {object} piece

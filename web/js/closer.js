@@ -1,15 +1,14 @@
 /**
- * A closer look at the field of one pad: the course of a touch and the map of the charge. Both are asked for only while
- * they stand open, after the answer has come, so that typing stays quick; of several questions under way only the last
- * may show its answer.
+ * A closer look at pads: the course of a touch on one and the map of its charge, and what a broken stitch does to the runs.
  */
 
 import * as api from './api.js';
 import { approachDrawing } from './approach.js';
 import { byId, el } from './dom.js';
-import { inWords } from './trouble.js';
+import { Look } from './look.js';
+import { showFaults, showTransfer } from './runs.js';
 
-/** Gives both disclosures what they show. */
+/** Gives the disclosures what they show. */
 export class Closer {
   constructor() {
     this.piece = null;
@@ -19,6 +18,7 @@ export class Closer {
       new Look(byId('approach-details'), byId('approach'), (signal) => this.#askApproach(signal), drawApproach),
       new Look(byId('charge-details'), byId('charge'), (signal) => this.#askCharge(signal), showCharge),
     ];
+    this.runs = new Look(byId('faults-details'), byId('faults'), (signal) => api.runs(this.piece, signal), showFaults);
     byId('field-pad').addEventListener('change', (event) => {
       this.pad = Number(event.target.value);
       for (const look of this.looks) look.follow();
@@ -44,7 +44,8 @@ export class Closer {
     select.closest('.field').hidden = answer.pads.length < 2;
     select.replaceChildren(...answer.pads.map((pad, index) => el('option', { value: index }, pad.name)));
     select.value = String(this.pad);
-    for (const look of this.looks) look.follow();
+    showTransfer(byId('transfer'), answer.pads);
+    for (const look of [...this.looks, this.runs]) look.follow();
   }
 
   async #askApproach(signal) {
@@ -70,62 +71,6 @@ function showCharge(text) {
   return [el('figure', { class: 'charge' },
     el('img', { src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(text)}`, alt: title }),
     el('figcaption', {}, description))];
-}
-
-/** One disclosure whose content is asked for while it is open. */
-class Look {
-  /**
-   * @param {HTMLDetailsElement} details
-   * @param {HTMLElement} place
-   * @param {(signal: AbortSignal) => Promise<any>} ask what there is to show
-   * @param {(came: any, width: number) => Node[]} draw shows it, that many pixels wide
-   */
-  constructor(details, place, ask, draw) {
-    this.details = details;
-    this.place = place;
-    this.ask = ask;
-    this.draw = draw;
-    this.turn = 0;
-    this.shown = -1;
-    this.width = 0;
-    details.addEventListener('toggle', () => { if (details.open && this.turn > 0 && this.shown !== this.turn) this.#refresh(); });
-    // Turned or resized, a drawing is made anew, so that its labels keep their size.
-    new ResizeObserver(() => { if (this.shown === this.turn && place.clientWidth !== this.width) this.#show(); }).observe(place);
-  }
-
-  /** What was shown is old; an open disclosure asks again at once, a closed one when it is opened. */
-  follow() {
-    this.turn += 1;
-    this.underWay?.abort();
-    if (this.details.open) this.#refresh();
-  }
-
-  async #refresh() {
-    const turn = this.turn;
-    this.underWay?.abort();
-    this.underWay = new AbortController();
-    this.place.setAttribute('aria-busy', 'true');
-    if (!this.place.hasChildNodes()) this.place.replaceChildren(el('p', { class: 'hint' }, 'Solving the field.'));
-    try {
-      const came = await this.ask(this.underWay.signal);
-      if (turn !== this.turn) return;
-      this.came = came;
-      this.shown = turn;
-      this.#show();
-    } catch (cause) {
-      if (turn !== this.turn || cause.name === 'AbortError') return;
-      this.place.replaceChildren(el('p', { class: 'error' }, inWords(cause)));
-    } finally {
-      if (turn === this.turn) this.place.removeAttribute('aria-busy');
-    }
-  }
-
-  #show() {
-    const open = new Set([...this.place.querySelectorAll('details[data-key][open]')].map((more) => more.dataset.key));
-    this.width = this.place.clientWidth;
-    this.place.replaceChildren(...this.draw(this.came, this.width));
-    for (const more of this.place.querySelectorAll('details[data-key]')) more.open = open.has(more.dataset.key);
-  }
 }
 
 /** Title and description of a drawing. */

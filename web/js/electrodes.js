@@ -19,8 +19,10 @@ export function showElectrodes(part, electrodes) {
 
 /** What an amplifier gets, in a sentence. */
 export function readingText(reading) {
-  const band = `${quantity(reading.band_low_hz, 'Hz')} to ${quantity(reading.band_high_hz, 'Hz')}`;
-  return `Between ${band} up to ${quantity(reading.worst_loss_percent, '%')} is lost, ${quantity(reading.read_out_phase_deg, '°')} ahead at the low end; `
+  const band = `${quantity(reading.band_low_hz, 'Hz')} and ${quantity(reading.band_high_hz, 'Hz')}`;
+  // A turn of less than a tenth of a degree is none that anyone sees.
+  const ahead = reading.read_out_phase_deg < 0.1 ? '' : `, and what is read runs ${quantity(reading.read_out_phase_deg, '°')} ahead at the low end`;
+  return `Between ${band} up to ${quantity(reading.worst_loss_percent, '%')} is lost${ahead}; `
     + `noise ${quantity(reading.noise_uv, 'uV')} r.m.s., ${quantity(reading.thermal_noise_uv, 'uV')} of it thermal; hum ${quantity(reading.hum_uv, 'uV')}. `
     + `The rule for dry electrodes asks for an input of ${quantity(reading.needed_input_mohm, 'Mohm')}.`;
 }

@@ -24,5 +24,5 @@ export function showFeatures(part, title, features, headings, cells) {
 
 /** How warm it becomes, in a sentence. It bounds, and promises nothing. */
 export function warmthText({ power_w_per_m: power, temperature_c: temperature }) {
-  return `${quantity(power, 'W/m')}; between ${interval(temperature, '°C')} in still air.`;
+  return `${quantity(power, 'W/m')}; ${interval(temperature, '°C')} in still air.`;
 }

@@ -84,8 +84,7 @@ export class Result {
   /** What only pads have: the section through the stack, and their field. */
   #showPads() {
     const none = this.answer.pads.length === 0;
-    byId('section-part').hidden = none;
-    byId('field-part').hidden = none;
+    for (const part of ['section-part', 'field-part', 'runs-part']) byId(part).hidden = none;
     if (none) return;
     this.#showCutChoice();
     this.#showSection();

@@ -99,7 +99,9 @@ impl<'a> Stitched<'a> {
 
 /// Everything that is sewn on a piece that `Piece::check` has accepted, in the order of the piece.
 pub fn stitched<'a>(piece: &'a Piece, library: &Library) -> Vec<Stitched<'a>> {
-    piece.pads.iter().enumerate().flat_map(|(k, pad)| of_pad(k, pad, piece, library)).collect()
+    let mut list: Vec<Stitched<'a>> = piece.pads.iter().enumerate().flat_map(|(k, pad)| of_pad(k, pad, piece, library)).collect();
+    list.extend(piece.electrodes.iter().enumerate().flat_map(|(k, e)| super::electrode::stitched_electrode(k, e, piece, library)));
+    list
 }
 
 /// Thread from needle and bobbin, m, between elliptic and rectangular stitches.

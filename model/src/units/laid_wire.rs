@@ -35,3 +35,7 @@ pub const ZIGZAG_WIDTH: Quantity = Quantity::new("zigzag_width_mm", "width of th
 pub const WIRE_CURRENT: Quantity = Quantity::new("current_ma", "current", "mA", 1e3, 0.001, 1e5);
 /// Largest resistance that a wire may have.
 pub const MAX_RESISTANCE: Quantity = Quantity::new("max_resistance_ohm", "largest resistance", "ohm", 1.0, 1e-4, 1e8);
+/// Resistivity of a metal at 20 degrees Celsius. 1 ohm mm2/m = 1e-6 ohm m.
+pub const RESISTIVITY: Quantity = Quantity::new("resistivity_ohm_mm2_per_m", "resistivity", "ohm mm2/m", 1e6, 1e-3, 100.0);
+/// Density of a metal.
+pub const DENSITY: Quantity = Quantity::new("density_kg_per_m3", "density", "kg/m3", 1.0, 100.0, 30_000.0);

@@ -1,12 +1,14 @@
 //! An estimate on the wire.
 
+mod electrode;
+
 use serde::{Deserialize, Serialize, Serializer};
 use toile_model::uncertainty::Share;
 use toile_model::units::{self, significant};
 use toile_model::{self as model, Estimate, Feature, LIBRARY};
 use utoipa::ToSchema;
 
-use super::electrode::PieceElectrodeAnswer;
+use self::electrode::ElectrodeResultAnswer;
 use super::number::write_spread;
 use super::production::ProductionAnswer;
 use super::run_report::RunReportAnswer;
@@ -37,7 +39,7 @@ pub struct EstimateAnswer<'a> {
     /// What is predicted for each pad.
     pads: Vec<PadAnswer<'a>>,
     /// What is predicted for each electrode.
-    electrodes: Vec<PieceElectrodeAnswer<'a>>,
+    electrodes: Vec<ElectrodeResultAnswer<'a>>,
     /// The layers as resolved against the library.
     stack: StackAnswer<'a>,
     /// Every number that went in, with its source; only when asked for with `?inputs=true`.
@@ -418,7 +420,7 @@ impl<'a> EstimateAnswer<'a> {
             sentence: estimate.sentence(),
             checks: estimate.checks.iter().map(|c| CheckAnswer::new(c, estimate, with_inputs)).collect(),
             pads: estimate.pads.iter().enumerate().map(|(k, pad)| PadAnswer::new(k, pad, &names)).collect(),
-            electrodes: estimate.electrodes.iter().enumerate().map(|(k, e)| PieceElectrodeAnswer::new(k, e)).collect(),
+            electrodes: estimate.electrodes.iter().enumerate().map(|(k, e)| ElectrodeResultAnswer::new(k, e)).collect(),
             stack: StackAnswer {
                 ground: piece.stack.ground.word(),
                 base: estimate.base.iter().map(LayerAnswer::new).collect(),

@@ -92,6 +92,30 @@ pub struct ControllerEntry {
     settled_percent: KnownAnswer,
 }
 
+/// All metals of the library.
+#[derive(Serialize, ToSchema)]
+pub struct Metals {
+    /// Date of the last change of any entry.
+    revision: &'static str,
+    /// The entries.
+    metals: Vec<MetalEntry>,
+}
+
+/// A metal that wires are drawn from.
+#[derive(Serialize, ToSchema)]
+pub struct MetalEntry {
+    /// Short name for use in a piece.
+    id: &'static str,
+    /// Generic description.
+    name: &'static str,
+    /// Resistivity at 20 degrees Celsius.
+    resistivity_ohm_mm2_per_m: KnownAnswer,
+    /// Relative growth of resistance per kelvin.
+    temperature_coefficient_per_k: KnownAnswer,
+    /// Density.
+    density_kg_per_m3: KnownAnswer,
+}
+
 impl From<&Library> for Threads {
     fn from(library: &Library) -> Self {
         let entry = |t: &toile_model::materials::Thread| ThreadEntry {
@@ -134,5 +158,18 @@ impl From<&Library> for Controllers {
             settled_percent: KnownAnswer::new(&c.settled_fraction, &units::SETTLED),
         };
         Self { revision: library.revision, controllers: library.controllers.iter().map(entry).collect() }
+    }
+}
+
+impl From<&Library> for Metals {
+    fn from(library: &Library) -> Self {
+        let entry = |m: &toile_model::materials::Metal| MetalEntry {
+            id: m.id,
+            name: m.name,
+            resistivity_ohm_mm2_per_m: KnownAnswer::new(&m.resistivity_ohm_m, &units::RESISTIVITY),
+            temperature_coefficient_per_k: KnownAnswer::new(&m.temperature_coefficient_per_k, &units::TEMPERATURE_COEFFICIENT),
+            density_kg_per_m3: KnownAnswer::new(&m.density_kg_per_m3, &units::DENSITY),
+        };
+        Self { revision: library.revision, metals: library.metals.iter().map(entry).collect() }
     }
 }

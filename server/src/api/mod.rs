@@ -3,7 +3,6 @@
 //! Nothing here decides anything: a wire type says what a field is called, in which unit, and how it becomes SI.
 
 pub mod answer;
-pub mod electrode;
 pub mod examples;
 pub mod jobs;
 pub mod library;

@@ -1,10 +1,12 @@
 //! A piece on the wire, and its conversion to the model's.
 
+mod electrode;
+
 use serde::Deserialize;
-use toile_model::{self as model, GroundKind, MOST_ELECTRODES, MOST_LAYERS, MOST_PADS, Measured, TouchCase};
+use toile_model::{self as model, GroundKind, MOST_LAYERS, MOST_PADS, Measured, TouchCase};
 use utoipa::ToSchema;
 
-use super::electrode::Electrode;
+use self::electrode::Electrode;
 use super::method::{MethodChoice, aim};
 use super::number::{
     BodyToEarthPf, BodyToSupplyPf, CentreMm, ChargeTimeUs, ClearanceMm, ColumnWidthMm, ContactResistanceOhm, CornerRadiusMm, DensityMm,
@@ -372,7 +374,7 @@ pub struct Machine {
 }
 
 // The limits in the schema above are literals, because the schema macro takes no other; this holds them to the model.
-const _: () = assert!(MOST_LAYERS == 16 && MOST_PADS == 256 && MOST_ELECTRODES == 64);
+const _: () = assert!(MOST_LAYERS == 16 && MOST_PADS == 256);
 const _: () = assert!(model::geometry::MOST_CORNERS == 5000 && model::MOST_CHARACTERS == 200);
 
 impl From<Piece> for model::Piece {

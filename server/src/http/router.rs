@@ -41,6 +41,7 @@ pub fn routes() -> (Router<App>, Document) {
         .routes(routes!(v1::library::thread_list))
         .routes(routes!(v1::library::fabric_list))
         .routes(routes!(v1::library::controller_list))
+        .routes(routes!(v1::library::metal_list))
         .routes(routes!(v1::library::rate_list))
         // Single parts
         .routes(routes!(v1::solve::capacitance_solve))

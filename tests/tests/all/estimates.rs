@@ -616,6 +616,7 @@ fn the_library_lists_what_a_piece_may_name() {
         ("/api/v1/threads", "threads", "linear_resistance_ohm_per_m"),
         ("/api/v1/fabrics", "fabrics", "thickness_mm"),
         ("/api/v1/controllers", "controllers", "charge_time_us"),
+        ("/api/v1/metals", "metals", "resistivity_ohm_mm2_per_m"),
     ] {
         let answer = service().get(path).ok();
         assert!(answer["revision"].is_string());
@@ -631,6 +632,13 @@ fn the_library_lists_what_a_piece_may_name() {
             let piece = match list {
                 "threads" => with(round_pad(), "/pads/0/thread", json!({"library": id})),
                 "fabrics" => with(round_pad(), "/stack/base/0", json!({"library": id})),
+                "metals" => {
+                    let way = json!({"kind": "meander", "width_mm": 200, "height_mm": 100, "spacing_mm": 25});
+                    let wire =
+                        json!({"kind": "wire", "conductor": {"metal": id, "area_mm2": 0.5}, "outer_diameter_mm": 1.8, "course": way});
+                    service().post("/api/v1/solve/laid_wire", &wire).ok();
+                    continue;
+                }
                 _ => with(round_pad(), "/controller", json!({"library": id})),
             };
             full(&piece);

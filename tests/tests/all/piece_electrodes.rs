@@ -92,7 +92,8 @@ fn a_reading_electrode_is_the_one_that_stands_alone() {
         assert!(check["pad"].is_null() && check["feature"] == "electrode 1", "{check}");
     }
     assert!(answer["working"].as_array().expect("the working").iter().any(|step| step["feature"] == "electrode 1"));
-    assert!(answer["production"]["stitches"].as_f64() > Some(0.0), "{}", answer["production"]);
+    // 21 rows of 10 mm in stitches of 2 mm, 20 turns, and 200 mm of run in stitches of 2.5 mm.
+    assert_eq!(answer["production"]["stitches"], 21.0 * 5.0 + 20.0 + 80.0, "{}", answer["production"]);
 }
 
 #[test]

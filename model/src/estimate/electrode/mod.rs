@@ -10,6 +10,7 @@ mod change;
 mod checks;
 mod coupon;
 mod piece;
+mod sewn;
 mod working;
 
 pub use caution::electrode_cautions;
@@ -18,4 +19,5 @@ pub(super) use checks::electrodes;
 pub use checks::{ElectrodeResult, ReadingResult, StimulationResult};
 pub(super) use coupon::{coupon, coupon_measures};
 pub use piece::{AmplifierChoice, ContactChoice, Electrode, ElectrodeKind, ElectrodeTexture, Fit, MOST_ELECTRODES, Pair, PulseChoice};
+pub(super) use sewn::stitched_electrode;
 pub(super) use working::electrode_steps;

@@ -1,10 +1,10 @@
-//! The library: threads, fabrics, controllers, and the shop's rates.
+//! The library: threads, fabrics, controllers, metals, and the shop's rates.
 
 use axum::Json;
 use axum::extract::State;
 use toile_model::LIBRARY;
 
-use crate::api::library::{Controllers, Fabrics, Threads};
+use crate::api::library::{Controllers, Fabrics, Metals, Threads};
 use crate::api::rates::RatesAnswer;
 use crate::app::App;
 
@@ -27,6 +27,13 @@ pub async fn fabric_list() -> Json<Fabrics> {
     responses((status = 200, description = "All controllers", body = Controllers)))]
 pub async fn controller_list() -> Json<Controllers> {
     Json(Controllers::from(&LIBRARY))
+}
+
+/// Every metal of the library that wires are drawn from, with source and status.
+#[utoipa::path(get, path = "/api/v1/metals", operation_id = "metal_list", tag = "library", summary = "List the metals",
+    responses((status = 200, description = "All metals", body = Metals)))]
+pub async fn metal_list() -> Json<Metals> {
+    Json(Metals::from(&LIBRARY))
 }
 
 /// The shop's rates: times, speeds and prices, each with source and status. A piece may give its own.

@@ -126,6 +126,16 @@ fn check_accessible(size: (u32, u32)) {
         page.open_piece(&toile_tests::with(poor, "/controller/needed_signal_pf", json!(0.6))).await;
         assert!(page.count("#changes [data-change]").await > 0);
         look_over(&page, "with changes").await;
+        page.open("").await;
+        for list in ["light_rows", "electrodes", "laid_wires"] {
+            page.click(&format!("[data-action=\"feature-add\"][data-list=\"{list}\"]")).await;
+        }
+        page.settled().await;
+        assert!(!page.is_shown("#error-summary").await, "{}", page.text("#error-list").await);
+        page.js("document.querySelectorAll('details').forEach((d) => { d.open = true; })").await;
+        page.until("document.querySelectorAll('#faults table').length > 0").await;
+        page.settled().await;
+        look_over(&page, "with a feature of every kind").await;
     });
 }
 

@@ -4,6 +4,7 @@
 
 mod accessible;
 mod browser;
+mod features;
 mod production;
 mod quotes;
 
@@ -432,7 +433,8 @@ fn an_answer_that_comes_late_does_not_cover_a_newer_one() {
         page.fill("/pads/0/shape/diameter_mm", "8").await;
         tokio::time::sleep(std::time::Duration::from_millis(400)).await;
         page.fill("/pads/0/shape/diameter_mm", "26").await;
-        let place = "document.querySelector('li[data-check=\"standing_capacitance\"][data-of=\"/pads/0\"] .check-predicted strong').textContent";
+        let place =
+            "document.querySelector('li[data-check=\"standing_capacitance\"][data-of=\"/pads/0\"] .check-predicted strong').textContent";
         let newer = format!("{place}.startsWith({})", json!(quick));
         page.until(&newer).await;
         page.settled().await;
