@@ -29,7 +29,31 @@ fn four_unlike() -> Piece {
     piece
 }
 
+/// A piece with everything: the four pads, a row of six lights, a reading electrode and a heated wire.
+fn everything() -> Piece {
+    Piece {
+        electrodes: examples::chest_electrode(25.0).electrodes,
+        light_rows: examples::light_row(6).light_rows,
+        laid_wires: examples::heating_wire().laid_wires,
+        ..four_alike()
+    }
+}
+
 fn benches(c: &mut Criterion) {
+    let row = examples::light_row(24);
+    c.bench_function("estimate, a row of 24 lights", |b| b.iter(|| estimate(black_box(&row), &LIBRARY)));
+    let wire = examples::heating_wire();
+    c.bench_function("estimate, a heated wire", |b| b.iter(|| estimate(black_box(&wire), &LIBRARY)));
+    let mut piece = everything();
+    c.bench_function("estimate, a piece with everything", |b| b.iter(|| estimate(black_box(&piece), &LIBRARY)));
+    let mut cover_m = 1.3e-3;
+    c.bench_function("estimate, a piece with everything, another cover each time", |b| {
+        b.iter(|| {
+            cover_m += 1e-8;
+            piece.stack.overlay[0].thickness_m = Some(Measured::exact(cover_m));
+            estimate(black_box(&piece), &LIBRARY)
+        });
+    });
     for (name, piece) in [("four pads alike", four_alike()), ("four pads unlike", four_unlike()), ("one pad", examples::round_pad(24.0))] {
         c.bench_function(&format!("estimate, {name}"), |b| b.iter(|| estimate(black_box(&piece), &LIBRARY)));
     }

@@ -1,8 +1,9 @@
-//! Time of a row of lights on one core. Run with `cargo bench -p toile-model --bench lights`.
+//! Time of a row of lights, and of a run of two threads, on one core. Run with `cargo bench -p toile-model --bench lights`.
 
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use toile_model::conduction::{End, Strand, TwoThread};
 use toile_model::lights::{Diode, Feed, LightRow, Run, light_row};
 
 fn row(lights: usize, supply_v: f64) -> LightRow<'static> {
@@ -23,6 +24,13 @@ fn benches(c: &mut Criterion) {
     for lights in [24, 100, 500] {
         c.bench_function(&format!("{lights} lights"), |b| b.iter(|| light_row(black_box(&row(lights, 5.0)))));
     }
+    let seam = TwoThread { stitches: 5000, top_ohm: 0.4, bobbin_ohm: 0.4, contact_ohm: 0.3 };
+    c.bench_function("two threads, 5000 stitches, whole and broken", |b| {
+        b.iter(|| {
+            let seam = black_box(&seam);
+            seam.resistance_ohm(End::Top, End::Top) + seam.broken_ohm(End::Top, End::Top, 2500, Strand::Top)
+        });
+    });
     // Rows of a sheet differ: each starts from its own guess.
     c.bench_function("1000 rows of 24 lights", |b| {
         b.iter(|| {

@@ -2,9 +2,11 @@
 
 use crate::electrostatics::Aim;
 use crate::estimate::{
-    AmplifierChoice, Bobbin, ContactChoice, ControllerChoice, Electrode, ElectrodeKind, ElectrodeTexture, Fill, Fit, GroundKind,
-    LayerChoice, Machine, Order, Pad, Pair, Piece, Run, Shape, Stack, Terminal, ThreadChoice, Touch, TouchCase,
+    AmplifierChoice, Bobbin, ConductorChoice, ContactChoice, ControllerChoice, CourseChoice, Electrode, ElectrodeKind, ElectrodeTexture,
+    Fill, Fit, GroundKind, HoldChoice, LaidKind, LaidWire, LayerChoice, LightChoice, LightRow, Machine, Order, Pad, Pair, Piece, PlacedBy,
+    Run, Shape, Stack, SupplyChoice, SupplyKind, Terminal, ThreadChoice, Touch, TouchCase, WarmthChoice,
 };
+use crate::lights::Feed;
 use crate::materials::Skin;
 use crate::uncertainty::Measured;
 
@@ -48,6 +50,8 @@ pub fn round_pad(diameter_mm: f64) -> Piece {
             guard: None,
         }],
         electrodes: Vec::new(),
+        light_rows: Vec::new(),
+        laid_wires: Vec::new(),
         controller: ControllerChoice { library: Some("patient-input".into()), ..Default::default() },
         touch: Touch::assumed(TouchCase::Battery),
         temperature_k: None,
@@ -105,4 +109,76 @@ pub fn chest_electrode(diameter_mm: f64) -> Piece {
         controller: ControllerChoice::default(),
         ..round_pad(24.0)
     }
+}
+
+/// One row of `lights` small white lights, 25 mm apart, in two passes of silver-coated thread on 2 mm of felt, each with a
+/// resistor of 680 ohm, at a battery of 4.5 V; nothing else on the piece.
+pub fn light_row(lights: u32) -> Piece {
+    let exact = Measured::exact;
+    let base = round_pad(24.0);
+    let row = LightRow {
+        name: None,
+        lights,
+        pitch_m: exact(0.025),
+        feed: Feed::Same,
+        light: LightChoice {
+            low_current_a: Some(exact(1e-3)),
+            low_forward_v: Some(Measured::normal(2.65, 0.08)),
+            high_current_a: Some(exact(5e-3)),
+            high_forward_v: Some(Measured::normal(2.85, 0.08)),
+            ..Default::default()
+        },
+        series_ohm: exact(680.0),
+        light_contact_ohm: None,
+        placed_by: PlacedBy::Machine,
+        thread: base.pads[0].thread.clone(),
+        return_thread: None,
+        run: Run { length_m: exact(0.1), ..base.pads[0].run.clone() },
+        return_passes: None,
+        far_length_m: None,
+        supply: SupplyChoice {
+            kind: SupplyKind::Battery,
+            voltage_v: exact(4.5),
+            empty_v: None,
+            source_ohm: None,
+            max_a: None,
+            capacity_c: None,
+            usable_share: None,
+            needed_life_s: None,
+        },
+        least_brightness: None,
+        least_current_a: None,
+        most_current_a: None,
+        warmth: WarmthChoice::default(),
+    };
+    Piece {
+        stack: Stack { ground: GroundKind::None, base: base.stack.base.clone(), ..Stack::default() },
+        pads: Vec::new(),
+        light_rows: vec![row],
+        controller: ControllerChoice::default(),
+        ..base
+    }
+}
+
+/// One heating wire: stainless steel of 0.3 mm in a meander of 200 mm by 120 mm, rows 20 mm apart, at 5 V of a power unit;
+/// nothing else on the piece.
+pub fn heating_wire() -> Piece {
+    let exact = Measured::exact;
+    let wire = LaidWire {
+        name: None,
+        kind: LaidKind::Wire,
+        conductor: Some(ConductorChoice { metal: Some("stainless-steel".into()), diameter_m: Some(exact(0.3e-3)), ..Default::default() }),
+        outer_diameter_m: None,
+        linear_mass_kg_per_m: None,
+        course: CourseChoice::Meander { width_m: exact(0.2), height_m: exact(0.12), spacing_m: exact(0.02) },
+        hold: HoldChoice::default(),
+        min_bend_radius_m: None,
+        supply_v: Some(exact(5.0)),
+        current_a: None,
+        supply_kind: SupplyKind::Mains,
+        needed_power_w: None,
+        max_resistance_ohm: None,
+        warmth: WarmthChoice::default(),
+    };
+    Piece { light_rows: Vec::new(), laid_wires: vec![wire], ..light_row(1) }
 }

@@ -1,6 +1,6 @@
 //! Cautions that apply to a piece. They defer to local codes and licensed practice.
 
-use super::{ElectrodeKind, GroundKind, Piece, TouchCase, electrode_cautions};
+use super::{ElectrodeKind, GroundKind, LaidKind, LaidWire, Piece, SupplyKind, TouchCase, electrode_cautions};
 
 /// A caution: what it is about, and the words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,6 +39,14 @@ const WARMTH: Caution = Caution {
     subject: "warm textiles",
     text: "What is computed here is no proof that a textile stays safe. Heated cloth falls under product standards and local law; people who sleep, feel little or cannot move away are burnt at temperatures that others bear, and a fold or a cushion doubles the heat. Limit the current, switch off by a sensor that fails safe, and measure a sample in use.",
 };
+const LIGHTS: Caution = Caution {
+    subject: "not a safety light",
+    text: "Do not use a stitched row of lights alone to warn, to mark a hazard or to be seen in traffic. One broken stitch can put it out, and it dims as the battery empties. Fuse the supply at the source; keep bright lights out of eyes and off bare skin, and follow the product rules that apply where it is used.",
+};
+const PIERCED: Caution = Caution {
+    subject: "pierced wires and tubes",
+    text: "A needle that touches a laid wire or tube cuts strands or leaves a hole in its covering that nobody sees. Test insulation and tightness after stitching, at no more than safe extra-low voltage; wires that carry mains are for listed products and licensed electricians, never for cloth.",
+};
 const WASHING: Caution = Caution {
     subject: "washing",
     text: "Coated thread loses metal in the wash and its resistance grows; detergent with bleach, heat and rubbing are worst. The numbers here are for new thread. Test washed coupons before promising a service life.",
@@ -56,6 +64,16 @@ const METAL: Caution = Caution {
     text: "The estimate takes the frame as tied to circuit ground. A frame left floating changes standing capacitance and signal; a frame that people can touch may have to be earthed under local code.",
 };
 
+/// Whether anything on a piece hangs on the mains, and whether anything on a battery. What says nothing is on a battery.
+fn supplies(piece: &Piece) -> (bool, bool) {
+    let rows = piece.light_rows.iter().map(|row| row.supply.kind);
+    let wires = piece.laid_wires.iter().filter(|wire| wire.is_powered()).map(|wire| wire.supply_kind);
+    let touched = if piece.touch.case == TouchCase::Earthed { SupplyKind::Mains } else { SupplyKind::Battery };
+    let sensing = !piece.pads.is_empty() || !piece.electrodes.is_empty();
+    let kinds: Vec<SupplyKind> = rows.chain(wires).chain(sensing.then_some(touched)).collect();
+    (kinds.contains(&SupplyKind::Mains), kinds.contains(&SupplyKind::Battery))
+}
+
 /// The cautions of whatever is warmed by a current on purpose or by the way.
 pub fn heat_cautions() -> [Caution; 2] {
     [WARMTH, HEAT]
@@ -66,8 +84,19 @@ pub fn cautions(piece: &Piece) -> Vec<Caution> {
     let has = |kind| piece.electrodes.iter().any(|electrode| electrode.kind == kind);
     let mut list = electrode_cautions(has(ElectrodeKind::Stimulates), has(ElectrodeKind::Reads));
     let on_skin = !list.is_empty();
-    if !piece.pads.is_empty() || !on_skin {
+    if !piece.pads.is_empty() {
         list.push(SAFETY);
+    }
+    if !piece.light_rows.is_empty() {
+        list.push(LIGHTS);
+    }
+    // What is warmed on purpose, or carries the current of a row.
+    let warm = !piece.light_rows.is_empty() || piece.laid_wires.iter().any(LaidWire::is_powered);
+    if warm {
+        list.push(WARMTH);
+    }
+    if piece.laid_wires.iter().any(|wire| wire.kind != LaidKind::Roving) {
+        list.push(PIERCED);
     }
     let worn = on_skin || piece.stack.ground == GroundKind::Body || piece.touch.case == TouchCase::Worn;
     if worn {
@@ -77,7 +106,13 @@ pub fn cautions(piece: &Piece) -> Vec<Caution> {
     if !on_skin && (worn || piece.stack.overlay.is_empty()) {
         list.push(SKIN);
     }
-    list.push(if piece.touch.case == TouchCase::Earthed { MAINS } else { BATTERY });
+    let (mains, battery) = supplies(piece);
+    if mains {
+        list.push(MAINS);
+    }
+    if battery {
+        list.push(BATTERY);
+    }
     if piece.stack.ground == GroundKind::Metal {
         list.push(METAL);
     }

@@ -5,10 +5,13 @@
 //! out, unless none can: then those that get the furthest are named.
 
 use super::electrode::{grow_electrodes, more_touching, reading_electrodes, scale_fit, scale_input};
+use super::laid_wire::{scale_wire, wires_of};
+use super::light_row::{RowChoice, choose, rows_of, scale_row};
 use super::{
     Bobbin, ControllerChoice, Estimate, Faults, Feature, GroundKind, LayerChoice, Pad, Piece, Shape, Stitch, TouchCase, estimate,
     estimate_alone,
 };
+use crate::lights::Feed;
 use crate::materials::{Library, Skin};
 use crate::uncertainty::{Measured, Spread};
 use crate::units::{self, Quantity, percent, significant};
@@ -100,6 +103,8 @@ pub fn smallest_changes(piece: &Piece, library: &Library, now: &Estimate) -> Vec
 struct Need {
     pads: Vec<usize>,
     electrodes: Vec<usize>,
+    light_rows: Vec<usize>,
+    laid_wires: Vec<usize>,
     kinds: Vec<CheckKind>,
 }
 
@@ -116,8 +121,16 @@ impl Need {
                 kinds.push(check.kind);
             }
         }
-        let open = now.checks.iter().filter(|c| c.verdict != Verdict::Comfortable);
-        Self { pads, electrodes: reading_electrodes(piece, open), kinds }
+        let open = || now.checks.iter().filter(|c| c.verdict != Verdict::Comfortable);
+        Self { pads, electrodes: reading_electrodes(piece, open()), light_rows: rows_of(open()), laid_wires: wires_of(open()), kinds }
+    }
+
+    fn has_row(&self, kind: CheckKind) -> bool {
+        self.has(&[kind]) && !self.light_rows.is_empty()
+    }
+
+    fn has_wire(&self, kind: CheckKind) -> bool {
+        self.has(&[kind]) && !self.laid_wires.is_empty()
     }
 
     fn has(&self, kinds: &[CheckKind]) -> bool {
@@ -151,6 +164,20 @@ enum Lever {
     LooserFit,
     DampElectrodes,
     GelElectrodes,
+    OtherFeed,
+    LargerResistor,
+    SmallerResistor,
+    ShorterPitch,
+    HigherSupply,
+    LowerSupply,
+    LargerBattery,
+    WiderSpacing,
+    ThickerWire,
+    HigherWireVoltage,
+    LowerWireVoltage,
+    HigherWireCurrent,
+    LowerWireCurrent,
+    NeedleFurtherOut,
 }
 
 struct Trial {
@@ -161,7 +188,7 @@ struct Trial {
 }
 
 impl Lever {
-    const ALL: [Self; 24] = [
+    const ALL: [Self; 38] = [
         Self::LargerPads,
         Self::SmallerPads,
         Self::ThinnerOverlay,
@@ -186,6 +213,20 @@ impl Lever {
         Self::LooserFit,
         Self::DampElectrodes,
         Self::GelElectrodes,
+        Self::OtherFeed,
+        Self::LargerResistor,
+        Self::SmallerResistor,
+        Self::ShorterPitch,
+        Self::HigherSupply,
+        Self::LowerSupply,
+        Self::LargerBattery,
+        Self::WiderSpacing,
+        Self::ThickerWire,
+        Self::HigherWireVoltage,
+        Self::LowerWireVoltage,
+        Self::HigherWireCurrent,
+        Self::LowerWireCurrent,
+        Self::NeedleFurtherOut,
     ];
 
     const fn what(self) -> &'static str {
@@ -214,22 +255,50 @@ impl Lever {
             Self::LooserFit => "a looser fit",
             Self::DampElectrodes => "the electrodes moistened",
             Self::GelElectrodes => "gel under the electrodes",
+            Self::OtherFeed => "the row fed another way",
+            Self::LargerResistor => "a larger resistor at each light",
+            Self::SmallerResistor => "a smaller resistor at each light",
+            Self::ShorterPitch => "the lights closer together",
+            Self::HigherSupply => "a higher supply voltage",
+            Self::LowerSupply => "a lower supply voltage",
+            Self::LargerBattery => "a larger battery",
+            Self::WiderSpacing => "a wider spacing of the laid rows",
+            Self::ThickerWire => "a thicker wire",
+            Self::HigherWireVoltage => "a higher voltage across the wire",
+            Self::LowerWireVoltage => "a lower voltage across the wire",
+            Self::HigherWireCurrent => "more current through the wire",
+            Self::LowerWireCurrent => "less current through the wire",
+            Self::NeedleFurtherOut => "the needle further beside the wire",
         }
     }
 
     fn helps(self, need: &Need) -> bool {
         use CheckKind::{
-            Clearance, CommonMode, Fit, Noise, ReadOutLoss, RunResistance, Settling, Signal, StandingCapacitance, Stitchable, TerminalHole,
-            TerminalPitch,
+            BatteryLife, BendRadius, Clearance, CommonMode, Fit, Headroom, HeatingPower, LightCurrent, LightSpread, NeedleClearance, Noise,
+            ReadOutLoss, RunResistance, Settling, Signal, StandingCapacitance, Stitchable, SupplyCurrent, TerminalHole, TerminalPitch,
+            Warmth, WireResistance,
         };
         match self {
             Self::LargerPads => need.has(&[Signal]),
             Self::SmallerPads => need.has(&[StandingCapacitance, Settling, Clearance]),
             Self::ThinnerOverlay | Self::EarthedSupply => need.has(&[Signal]),
             Self::ThickerBase => need.has(&[Signal, StandingCapacitance, Settling]),
-            Self::ShorterRuns => need.has(&[StandingCapacitance, Settling, RunResistance]),
-            Self::MorePasses | Self::ConductiveBobbin => need.has(&[Settling, RunResistance]),
-            Self::OtherThread => need.has(&[Settling, RunResistance, Stitchable(StitchLimit::RowSpacing)]),
+            Self::ShorterRuns => need.has(&[StandingCapacitance, Settling, RunResistance, Headroom]),
+            Self::MorePasses | Self::ConductiveBobbin => {
+                need.has(&[Settling, RunResistance, LightSpread, Headroom]) || need.has_row(Warmth)
+            }
+            Self::OtherThread => need.has(&[Settling, RunResistance, Stitchable(StitchLimit::RowSpacing), LightSpread, Headroom]),
+            Self::OtherFeed => need.has(&[LightSpread, Headroom]),
+            Self::LargerResistor => need.has(&[LightSpread, LightCurrent, SupplyCurrent, BatteryLife]) || need.has_row(Warmth),
+            Self::SmallerResistor | Self::HigherSupply => need.has(&[Headroom]),
+            Self::LowerSupply => need.has(&[LightCurrent, SupplyCurrent, BatteryLife]) || need.has_row(Warmth),
+            Self::ShorterPitch => need.has(&[LightSpread, Headroom]),
+            Self::LargerBattery => need.has(&[BatteryLife]),
+            Self::WiderSpacing => need.has(&[BendRadius, NeedleClearance]) || need.has_wire(Warmth),
+            Self::ThickerWire => need.has(&[WireResistance]),
+            Self::HigherWireVoltage | Self::HigherWireCurrent => need.has(&[HeatingPower]),
+            Self::LowerWireVoltage | Self::LowerWireCurrent => need.has_wire(Warmth),
+            Self::NeedleFurtherOut => need.has(&[NeedleClearance]),
             Self::LongerCharge => need.has(&[Settling]),
             Self::WiderRows => need.has(&[Stitchable(StitchLimit::RowSpacing)]),
             Self::CloserRows => need.has(&[Signal]),
@@ -258,6 +327,14 @@ impl Lever {
             Self::HigherInputResistance => Some(1000.0),
             Self::SmallerInputCapacitance => Some(0.02),
             Self::LooserFit => Some(0.25),
+            Self::LargerResistor | Self::LargerBattery => Some(10.0),
+            Self::SmallerResistor => Some(0.1),
+            Self::ShorterPitch => Some(0.2),
+            Self::HigherSupply => Some(2.5),
+            Self::LowerSupply => Some(0.5),
+            Self::WiderSpacing | Self::NeedleFurtherOut => Some(4.0),
+            Self::ThickerWire | Self::HigherWireVoltage | Self::HigherWireCurrent => Some(10.0),
+            Self::LowerWireVoltage | Self::LowerWireCurrent => Some(0.1),
             _ => None,
         }
     }
@@ -308,6 +385,7 @@ impl Lever {
                 for &k in &need.pads {
                     scaled(&mut piece.pads[k].run.length_m, &units::RUN_LENGTH, factor, format!("/pads/{k}/run"), &mut edits);
                 }
+                scale_row(piece, &need.light_rows, &units::RUN_LENGTH, factor, &mut edits);
             }
             Self::LongerCharge => {
                 let entry = piece.controller.library.as_deref().and_then(|id| library.controller(id));
@@ -339,6 +417,19 @@ impl Lever {
             Self::HigherInputResistance => scale_input(piece, &need.electrodes, &units::INPUT_RESISTANCE, factor, &mut edits),
             Self::SmallerInputCapacitance => scale_input(piece, &need.electrodes, &units::INPUT_CAPACITANCE, factor, &mut edits),
             Self::FirmerFit | Self::LooserFit => scale_fit(piece, &need.electrodes, factor, &mut edits),
+            Self::LargerResistor | Self::SmallerResistor => scale_row(piece, &need.light_rows, &units::LIGHT_SERIES, factor, &mut edits),
+            Self::ShorterPitch => scale_row(piece, &need.light_rows, &units::PITCH, factor, &mut edits),
+            Self::HigherSupply | Self::LowerSupply => scale_row(piece, &need.light_rows, &units::SUPPLY_VOLTAGE, factor, &mut edits),
+            Self::LargerBattery => scale_row(piece, &need.light_rows, &units::CAPACITY, factor, &mut edits),
+            Self::WiderSpacing => scale_wire(piece, &need.laid_wires, &units::MEANDER_SPACING, factor, &mut edits),
+            Self::ThickerWire => scale_wire(piece, &need.laid_wires, &units::SECTION, factor, &mut edits),
+            Self::HigherWireVoltage | Self::LowerWireVoltage => {
+                scale_wire(piece, &need.laid_wires, &units::SUPPLY_VOLTAGE, factor, &mut edits);
+            }
+            Self::HigherWireCurrent | Self::LowerWireCurrent => {
+                scale_wire(piece, &need.laid_wires, &units::WIRE_CURRENT, factor, &mut edits);
+            }
+            Self::NeedleFurtherOut => scale_wire(piece, &need.laid_wires, &units::NEEDLE_CLEARANCE, factor, &mut edits),
             _ => {}
         }
         edits
@@ -351,6 +442,9 @@ impl Lever {
             let mut edits = Vec::new();
             for &k in &need.pads {
                 choice.apply(&mut changed.pads[k], library, k, &mut edits);
+            }
+            if let Some(row_choice) = choice.of_row() {
+                choose(&mut changed, &need.light_rows, library, row_choice, &mut edits);
             }
             if let Choice::Wetter(skin) = choice {
                 more_touching(&mut changed, &need.electrodes, skin, &mut edits);
@@ -396,11 +490,14 @@ impl Lever {
     fn choices(self, piece: &Piece, library: &Library, need: &Need, now: &Estimate) -> Vec<(f64, Choice)> {
         match self {
             Self::MorePasses => {
-                let most = need.pads.iter().map(|k| piece.pads[*k].run.passes).max().unwrap_or(1);
+                let of_pads = need.pads.iter().map(|k| piece.pads[*k].run.passes);
+                let most = of_pads.chain(need.light_rows.iter().map(|k| piece.light_rows[*k].run.passes)).max().unwrap_or(1);
                 (1..=5).map(|n| ((f64::from(most + n) / f64::from(most)).ln(), Choice::Passes(n))).collect()
             }
             Self::OtherThread => {
-                let present: Vec<_> = need.pads.iter().filter_map(|k| now_thread(now, *k)).collect();
+                let of_pads = need.pads.iter().map(|k| super::Place::Thread(*k));
+                let places = of_pads.chain(need.light_rows.iter().map(|k| super::Place::LightRow(*k, "thread")));
+                let present: Vec<_> = places.filter_map(|place| now_thread(now, place)).collect();
                 let lowest = present.iter().copied().fold(f64::INFINITY, f64::min);
                 let mut threads: Vec<_> = library
                     .threads
@@ -413,6 +510,8 @@ impl Lever {
                 threads
             }
             Self::ConductiveBobbin => vec![(0.8, Choice::Bobbin)],
+            // Opposite takes one more lead, both ends two.
+            Self::OtherFeed => vec![(0.6, Choice::Feed(Feed::Opposite)), (1.0, Choice::Feed(Feed::BothEnds))],
             // Not for what is worn: nobody ties a garment on a body to earth.
             Self::EarthedSupply if piece.touch.case == TouchCase::Battery && piece.stack.ground != GroundKind::Body => {
                 vec![(1.5, Choice::Earth)]
@@ -441,9 +540,21 @@ enum Choice {
     RunStitch,
     FillStitch,
     Wetter(Skin),
+    Feed(Feed),
 }
 
 impl Choice {
+    /// What it means for a light row.
+    const fn of_row(self) -> Option<RowChoice> {
+        match self {
+            Self::Passes(more) => Some(RowChoice::Passes(more)),
+            Self::Thread(id) => Some(RowChoice::Thread(id)),
+            Self::Bobbin => Some(RowChoice::Bobbin),
+            Self::Feed(feed) => Some(RowChoice::Feed(feed)),
+            _ => None,
+        }
+    }
+
     fn apply(self, pad: &mut Pad, library: &Library, k: usize, edits: &mut Vec<Edit>) {
         let mut edit = |field: &str, from, to| edits.push(Edit { pointer: format!("/pads/{k}/{field}"), from, to });
         match self {
@@ -478,16 +589,13 @@ impl Choice {
                     fill.stitch_length_m = Stitch::USUAL_LENGTH_M;
                 }
             }
-            Self::Bobbin | Self::Earth | Self::Controller(_) | Self::Wetter(_) => {}
+            Self::Bobbin | Self::Earth | Self::Controller(_) | Self::Wetter(_) | Self::Feed(_) => {}
         }
     }
 }
 
-fn now_thread(now: &Estimate, pad: usize) -> Option<f64> {
-    now.inputs
-        .iter()
-        .find(|i| i.place == super::Place::Thread(pad) && std::ptr::eq(i.quantity, &units::LINEAR_RESISTANCE))
-        .map(|i| i.measured.value)
+fn now_thread(now: &Estimate, place: super::Place) -> Option<f64> {
+    now.inputs.iter().find(|i| i.place == place && std::ptr::eq(i.quantity, &units::LINEAR_RESISTANCE)).map(|i| i.measured.value)
 }
 
 /// Scales all measures of an outline; `pointer` names the shape.

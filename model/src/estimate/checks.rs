@@ -12,7 +12,10 @@ use crate::verdict::{Bound, CheckKind, StitchLimit, judge};
 
 /// Stitch lengths that conductive thread bears: shorter ones pile up and break it, longer ones snag.
 /// Common practice, no source.
-const STITCH_LENGTH_M: (f64, f64) = (1.0e-3, 7.0e-3);
+pub(super) const STITCH_LENGTH_M: (f64, f64) = (1.0e-3, 7.0e-3);
+
+/// Widths that a zigzag over a laid wire may have: a machine swings no further. Common practice, no source.
+pub(super) const ZIGZAG_WIDTH_M: f64 = 12.0e-3;
 
 /// Widths of a satin column: narrower ones cut the cloth, wider ones snag. Common practice, no source.
 const COLUMN_WIDTH_M: (f64, f64) = (1.0e-3, 8.0e-3);
@@ -84,7 +87,9 @@ impl<'a> Verdicts<'a> {
             }
         }
         let machine = self.piece.machine;
-        let needles = Linear::exact(kinds.len() as f64 + f64::from(machine.decorative_threads));
+        // The zigzag over what is laid is sewn in plain thread, which a decorative one may do.
+        let plain = machine.decorative_threads.max(u32::from(!self.piece.laid_wires.is_empty()));
+        let needles = Linear::exact(kinds.len() as f64 + f64::from(plain));
         let limit = Linear::exact(f64::from(machine.needles));
         let none = Inputs { shared: &[], own: &[], first_own: 0 };
         let kind = CheckKind::Stitchable(StitchLimit::Needles);
@@ -137,7 +142,7 @@ pub(super) fn check(
     });
     let standard_uncertainty = predicted.standard_uncertainty();
     let half = COVERAGE_95 * standard_uncertainty;
-    let most = if kind == CheckKind::Settling { 1.0 } else { f64::INFINITY };
+    let most = if matches!(kind, CheckKind::Settling | CheckKind::LightSpread) { 1.0 } else { f64::INFINITY };
     // A signal may be negative in earnest (the finger shades the pad); the other quantities may not.
     let least = if matches!(kind, CheckKind::Signal | CheckKind::Neighbour) { f64::NEG_INFINITY } else { 0.0 };
     let shares = margin.shares(SMALLEST_SHARE).into_iter().map(|s| Share { input: inputs.in_estimate(s.input), ..s }).collect();
@@ -180,6 +185,11 @@ pub(super) fn closest_stitch_limit(s: &StitchValues) -> StitchCheck {
     if let RunStitch::Satin(satin) = &s.run {
         limits.push((StitchLimit::Density, &units::SATIN_DENSITY, Bound::AtLeast, satin.density_m.clone(), s.thread_diameter_m.clone()));
     }
+    closest(limits)
+}
+
+/// Of several limits, the one with the lowest chance; among equals the one with the least room. There must be one.
+pub(super) fn closest(limits: Vec<StitchCheck>) -> StitchCheck {
     let rank = |l: &StitchCheck| {
         let margin = l.2.margin(&l.3, &l.4);
         (judge(&margin, |_| None).chance, margin.value / l.4.value)
@@ -189,7 +199,7 @@ pub(super) fn closest_stitch_limit(s: &StitchValues) -> StitchCheck {
         .map(|limit| (rank(&limit), limit))
         .min_by(|(a, _), (b, _)| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)))
         .map(|(_, limit)| limit)
-        .expect("every run has a stitch with at least two limits")
+        .expect("there are limits")
 }
 
 /// The nearest other pad.

@@ -20,7 +20,7 @@ pub enum Feature {
 
 impl Feature {
     /// The lists of a piece that hold features, as an edge names them.
-    pub const LISTS: &[&str] = &["pads", "electrodes"];
+    pub const LISTS: &[&str] = &["pads", "electrodes", "light_rows", "laid_wires"];
 
     /// Its kind in words.
     pub const fn kind(self) -> &'static str {

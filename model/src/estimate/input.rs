@@ -31,6 +31,10 @@ pub enum Place {
     Terminal(usize),
     /// A part of an electrode, by its field; empty for the electrode itself.
     Electrode(usize, &'static str),
+    /// A part of a light row, by its field; empty for the row itself.
+    LightRow(usize, &'static str),
+    /// A part of a laid wire, by its field; empty for the wire itself.
+    LaidWire(usize, &'static str),
     /// The controller.
     Controller,
     /// Finger and way back.
@@ -93,6 +97,9 @@ impl Input {
             Place::Pad(k) | Place::Shape(k) | Place::Fill(k) | Place::Thread(k) | Place::Guard(k) => format!("{what} of pad {}", k + 1),
             Place::Run(k) | Place::Stitch(k) | Place::Terminal(k) => format!("{what} of the run of pad {}", k + 1),
             Place::Electrode(k, _) => format!("{what} of electrode {}", k + 1),
+            Place::LightRow(k, "return_thread") => format!("{what} of the return of light row {}", k + 1),
+            Place::LightRow(k, _) => format!("{what} of light row {}", k + 1),
+            Place::LaidWire(k, _) => format!("{what} of laid wire {}", k + 1),
             Place::Stack | Place::Controller | Place::Touch | Place::Piece => what.to_owned(),
             Place::Method(k, of) => format!("error of the method for the {of} of pad {}", k + 1),
         }
@@ -115,6 +122,10 @@ impl Input {
             Place::Terminal(k) => format!("/pads/{k}/run/terminal/{field}"),
             Place::Electrode(k, "") => format!("/electrodes/{k}/{field}"),
             Place::Electrode(k, part) => format!("/electrodes/{k}/{part}/{field}"),
+            Place::LightRow(k, "") => format!("/light_rows/{k}/{field}"),
+            Place::LightRow(k, part) => format!("/light_rows/{k}/{part}/{field}"),
+            Place::LaidWire(k, "") => format!("/laid_wires/{k}/{field}"),
+            Place::LaidWire(k, part) => format!("/laid_wires/{k}/{part}/{field}"),
             Place::Controller => format!("/controller/{field}"),
             Place::Touch => format!("/touch/{field}"),
             Place::Piece => format!("/{field}"),
@@ -160,6 +171,8 @@ impl Input {
             | Place::Stitch(_)
             | Place::Terminal(_) => true,
             Place::Electrode(_, part) => super::electrode::coupon_measures(part, self.quantity.field),
+            Place::LightRow(_, part) => super::light_row::coupon_measures(part, self.quantity.field),
+            Place::LaidWire(_, part) => super::laid_wire::coupon_measures(part, self.quantity.field),
             Place::Controller | Place::Touch | Place::Piece | Place::Method(..) => false,
         }
     }
@@ -180,6 +193,8 @@ impl Input {
         }
         match self.place {
             Place::Electrode(_, part) => super::electrode::coupon(part, &name),
+            Place::LightRow(_, part) => super::light_row::coupon(part, self.quantity.field, &name),
+            Place::LaidWire(_, part) => super::laid_wire::coupon(part, &name),
             Place::Thread(_) if self.quantity.field == "diameter_mm" => {
                 format!("Measure the thread under a microscope, as it lies in a stitched row: that fixes the {name}.")
             }

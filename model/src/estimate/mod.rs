@@ -14,6 +14,8 @@ mod checks;
 mod electrode;
 mod feature;
 mod input;
+mod laid_wire;
+mod light_row;
 mod neighbour;
 mod order;
 mod pad;
@@ -26,6 +28,7 @@ mod run_report;
 mod stitched;
 mod terminal;
 mod thread;
+mod warmth;
 mod working;
 mod working_run;
 
@@ -45,6 +48,13 @@ pub use electrode::{
 };
 pub use feature::Feature;
 pub use input::{Input, Origin, Place};
+pub use laid_wire::{
+    Conduction, ConductorChoice, CourseChoice, HeatingResult, HoldChoice, LaidKind, LaidWire, LaidWireResult, MOST_LAID_WIRES, WireResult,
+};
+pub use light_row::{
+    BrokenRow, LightChoice, LightRow, LightRowResult, MOST_LIGHT_ROWS, MOST_LIGHTS_OF_PIECE, PlacedBy, SupplyChoice, SupplyKind,
+    points_in_words,
+};
 pub use order::{MOST_QUANTITIES, Order, check_rates};
 pub use piece::{
     Bobbin, ControllerChoice, Fault, Faults, Fill, GroundKind, Guard, Held, Inspector, LayerChoice, MOST_CHARACTERS, MOST_LAYERS,
@@ -53,6 +63,7 @@ pub use piece::{
 pub use production::{Cause, Costing, Job, Metres, Output, Part, Production, ThreadUse, produce};
 pub use run_report::{RunReport, run_reports};
 pub use stitched::{Spool, Stitched, stitched};
+pub use warmth::WarmthChoice;
 pub use working::{Step, StepInput, working};
 
 /// Everything computed for a piece.
@@ -70,6 +81,10 @@ pub struct Estimate {
     pub pads: Vec<PadResult>,
     /// What is predicted for each electrode.
     pub electrodes: Vec<ElectrodeResult>,
+    /// What is predicted for each light row.
+    pub light_rows: Vec<LightRowResult>,
+    /// What is predicted for each laid wire.
+    pub laid_wires: Vec<LaidWireResult>,
     /// Every number that went in; `Share::input` counts in this list.
     pub inputs: Vec<Input>,
     /// The layers as resolved against the library: name, thickness m, relative permittivity; base, then overlay.
@@ -212,7 +227,8 @@ impl Estimate {
         match feature {
             Feature::Pad(k) => self.pads.get(k).map(|pad| pad.name.as_str()),
             Feature::Electrode(k) => self.electrodes.get(k).map(|electrode| electrode.name.as_str()),
-            Feature::LightRow(_) | Feature::LaidWire(_) => None,
+            Feature::LightRow(k) => self.light_rows.get(k).map(|row| row.name.as_str()),
+            Feature::LaidWire(k) => self.laid_wires.get(k).map(|wire| wire.name.as_str()),
         }
     }
 }
@@ -229,12 +245,12 @@ impl Estimate {
 /// ```
 pub fn estimate(piece: &Piece, library: &Library) -> Result<Estimate, Faults> {
     piece.check(library)?;
-    let estimate = pad::PieceChain::new(piece, library).estimate(true);
+    let estimate = pad::PieceChain::new(piece, library).estimate(true)?;
     Ok(Estimate { production: Some(production::production_of(piece, library)?), ..estimate })
 }
 
 /// As [`estimate`], every pad as if it were alone, which costs a tenth: what a search asks many times.
 fn estimate_alone(piece: &Piece, library: &Library) -> Result<Estimate, Faults> {
     piece.check(library)?;
-    Ok(pad::PieceChain::new(piece, library).estimate(false))
+    pad::PieceChain::new(piece, library).estimate(false)
 }

@@ -8,7 +8,8 @@ use super::run::{PadWay, PadWayDetails, RunDetails, RunPlaces, RunStitch, RunVal
 use super::terminal::{TerminalValues, terminal_values};
 use super::thread::{CHECKED_BEFORE, ThreadValues, UseValues};
 use super::{
-    Bobbin, Estimate, Feature, GroundKind, Held, LayerChoice, Neighbour, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch, TouchCase,
+    Bobbin, Estimate, Faults, Feature, GroundKind, Held, LayerChoice, Neighbour, Pad, PadResult, Piece, ResolvedLayer, Shape, Stitch,
+    TouchCase,
 };
 use crate::conduction::{ChargingLine, NewThread, Use};
 use crate::electrostatics::{
@@ -35,7 +36,7 @@ pub(super) struct Shared {
     layers: Vec<[Linear; 2]>,
     base_layers: usize,
     sewn_m: Linear,
-    state: UseValues,
+    pub(super) state: UseValues,
     pub(super) controller: ControllerValues,
     pub(super) finger_m: Linear,
     pub(super) off_centre_m: Linear,
@@ -219,8 +220,11 @@ impl<'a> PieceChain<'a> {
         Self { piece, library, inputs, shared }
     }
 
-    /// Everything; without what a touch shows on `neighbours` where that is not asked for.
-    pub(super) fn estimate(self, neighbours: bool) -> Estimate {
+    /// Everything; without what a touch shows on `neighbours` and what a break does to lights where that is not asked for.
+    ///
+    /// # Errors
+    /// A row of lights whose currents could not be found.
+    pub(super) fn estimate(self, neighbours: bool) -> Result<Estimate, Faults> {
         let mut verdicts = Verdicts::new(self.piece, &self.shared.controller);
         let mut results = Vec::with_capacity(self.piece.pads.len());
         let mut inputs = self.inputs.clone();
@@ -238,22 +242,26 @@ impl<'a> PieceChain<'a> {
             results.push(result);
         }
         let electrodes = super::electrode::electrodes(&self, &mut verdicts.checks, &mut inputs, &mut notes);
+        let light_rows = super::light_row::light_rows(&self, neighbours, &mut verdicts.checks, &mut inputs, &mut notes)?;
+        let laid_wires = super::laid_wire::laid_wires(&self, &mut verdicts.checks, &mut inputs, &mut notes);
         verdicts.piece();
         let checks = verdicts.checks;
         let weakest = checks::weakest(&checks, 0);
-        Estimate {
+        Ok(Estimate {
             verdict: checks[weakest].verdict,
             chance: checks.iter().map(|c| c.chance).fold(1.0, f64::min),
             weakest,
             checks,
             pads: results,
             electrodes,
+            light_rows,
+            laid_wires,
             inputs,
             base: self.resolved(&self.piece.stack.base, 0),
             overlay: self.resolved(&self.piece.stack.overlay, self.shared.base_layers),
             notes,
             production: None,
-        }
+        })
     }
 
     /// Works out every pad.
@@ -288,6 +296,11 @@ impl<'a> PieceChain<'a> {
         let entry = pad.thread.library.as_deref().and_then(|id| self.library.thread(id));
         let diameter = pad.thread.diameter_m.or(entry.map(|e| e.diameter_m.measured))?;
         pad.fill.as_ref().map(|fill| Rows { row_spacing_m: fill.row_spacing_m.value, thread_diameter_m: diameter.value })
+    }
+
+    /// Temperature in use.
+    pub(super) fn temperature_k(&self) -> &Linear {
+        &self.shared.state.temperature_k
     }
 
     /// Thickness that the needle passes.
@@ -596,7 +609,7 @@ impl<'a> PieceChain<'a> {
         let [settled] = propagate(&arguments, |x| [line(x).settling(x[5]).charge_fraction]);
         let charging = line(&arguments.map(|a| a.value));
 
-        let terminal = terminal_values(&mut register, k, &run.terminal, &self.piece.machine, &width, &thread.diameter_m);
+        let terminal = terminal_values(&mut register, Place::Terminal(k), &run.terminal, &self.piece.machine, &width, &thread.diameter_m);
 
         let details = PadDetails {
             outline: fixed_outline(pad),

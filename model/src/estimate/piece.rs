@@ -1,6 +1,8 @@
 //! A piece: what the customer wants stitched, in SI, and what can be wrong with it.
 
 use super::electrode::{Electrode, MOST_ELECTRODES};
+use super::laid_wire::{LaidWire, MOST_LAID_WIRES};
+use super::light_row::{LightRow, MOST_LIGHT_ROWS, MOST_LIGHTS_OF_PIECE};
 use super::{Feature, Order};
 use crate::electrostatics::{Aim, Choice, Figure, Outline};
 use crate::geometry::{self, Extent, MOST_CORNERS, Point, PolygonFault};
@@ -28,6 +30,10 @@ pub struct Piece {
     pub pads: Vec<Pad>,
     /// Areas on skin that read or stimulate, with their runs.
     pub electrodes: Vec<Electrode>,
+    /// Lights along a feed and a return.
+    pub light_rows: Vec<LightRow>,
+    /// Wires, tubes and rovings under a zigzag.
+    pub laid_wires: Vec<LaidWire>,
     /// Touch-sensing input of the pads.
     pub controller: ControllerChoice,
     /// Finger and way back; of no account without pads.
@@ -465,6 +471,11 @@ impl Inspector {
         if self.faults.is_empty() { Ok(()) } else { Err(Faults(self.faults)) }
     }
 
+    /// How many faults were found so far.
+    pub(super) fn faults(&self) -> usize {
+        self.faults.len()
+    }
+
     /// Notes a fault.
     pub fn refuse(&mut self, pointer: String, given: impl Into<String>, message: impl Into<String>, allowed: impl Into<String>) {
         self.faults.push(Fault { pointer, given: given.into(), message: message.into(), allowed: allowed.into() });
@@ -637,12 +648,13 @@ fn edge_high(quantity: &Quantity) -> f64 {
 impl Piece {
     /// How many features it has.
     pub fn features(&self) -> usize {
-        self.pads.len() + self.electrodes.len()
+        self.pads.len() + self.electrodes.len() + self.light_rows.len() + self.laid_wires.len()
     }
 
     /// The conductive threads of its features, one for each; a needle carries one kind.
     pub(super) fn threads(&self) -> impl Iterator<Item = &ThreadChoice> {
-        self.pads.iter().map(|pad| &pad.thread).chain(self.electrodes.iter().map(|electrode| &electrode.thread))
+        let of_rows = self.light_rows.iter().flat_map(|row| std::iter::once(&row.thread).chain(&row.return_thread));
+        self.pads.iter().map(|pad| &pad.thread).chain(self.electrodes.iter().map(|electrode| &electrode.thread)).chain(of_rows)
     }
 
     /// Checks the whole piece against the allowed ranges and the library; every fault found is returned.
@@ -666,6 +678,11 @@ impl Piece {
         for (k, electrode) in self.electrodes.iter().enumerate().take(MOST_ELECTRODES) {
             electrode.check(&mut inspect, library, k);
         }
+        self.check_light_rows(&mut inspect, library);
+        inspect.count(self.laid_wires.len(), 0, MOST_LAID_WIRES, "laid wires", || "/laid_wires".into());
+        for (k, wire) in self.laid_wires.iter().enumerate().take(MOST_LAID_WIRES) {
+            wire.check_in_piece(&mut inspect, library, k);
+        }
         self.check_controller(&mut inspect, library);
         self.check_touch(&mut inspect);
         inspect.optional(&units::TEMPERATURE, self.temperature_k.as_ref(), || "/temperature_c".into());
@@ -679,6 +696,15 @@ impl Piece {
         self.check_field(&mut inspect);
         self.production.check(&mut inspect, library);
         inspect.finish()
+    }
+
+    fn check_light_rows(&self, inspect: &mut Inspector, library: &Library) {
+        inspect.count(self.light_rows.len(), 0, MOST_LIGHT_ROWS, "light rows", || "/light_rows".into());
+        for (k, row) in self.light_rows.iter().enumerate().take(MOST_LIGHT_ROWS) {
+            row.check(inspect, library, k);
+        }
+        let lights = self.light_rows.iter().map(|row| row.lights as usize).sum();
+        inspect.count(lights, 0, MOST_LIGHTS_OF_PIECE, "lights in all rows", || "/light_rows".into());
     }
 
     fn check_stack(&self, inspect: &mut Inspector, library: &Library) {

@@ -39,6 +39,7 @@ pub(super) struct RunDetails {
 }
 
 /// Stitch measures that the machine limits.
+#[derive(Clone)]
 #[allow(clippy::large_enum_variant, reason = "there is one for each run, and it is not moved about")]
 pub(super) enum RunStitch {
     Along { stitch_length_m: Linear },
@@ -46,6 +47,7 @@ pub(super) enum RunStitch {
 }
 
 /// Measures of a satin column.
+#[derive(Clone)]
 pub(super) struct SatinStitch {
     pub(super) column_width_m: Linear,
     pub(super) density_m: Linear,
@@ -66,55 +68,100 @@ impl RunPlaces {
     }
 }
 
+/// How a run is sewn, with spreads: everything but its length.
+pub(super) struct SewnRun<'a> {
+    run: &'a Run,
+    sewn_m: &'a Linear,
+    pub(super) stitch: RunStitch,
+    interlace: Linear,
+    /// Contact between the threads at a penetration.
+    joint: Linear,
+}
+
+/// A length of a run.
+pub(super) struct SewnLength {
+    /// All passes.
+    pub(super) ohm: Linear,
+    /// Of one pass.
+    pub(super) seam: Seam,
+    pub(super) resistance: RunResistance,
+}
+
+impl<'a> SewnRun<'a> {
+    fn register(register: &mut Register<'_>, places: RunPlaces, run: &'a Run, sewn_m: &'a Linear) -> Self {
+        let stitch = register_stitch(register, places.stitch, run.stitch.as_ref());
+        let interlace =
+            register.given_or(places.run, &units::INTERLACE_FRACTION, run.interlace_fraction, (&assumed::INTERLACE, Origin::Assumed));
+        // Where the bobbin does not conduct, there is nothing to touch.
+        let joint = if run.bobbin == Bobbin::SameThread {
+            let otherwise = (&assumed::STITCH_CONTACT, Origin::Assumed);
+            register.given_or(places.run, &units::STITCH_CONTACT, run.stitch_contact_ohm, otherwise)
+        } else {
+            Linear::exact(0.0)
+        };
+        Self { run, sewn_m, stitch, interlace, joint }
+    }
+
+    /// A length of it, in a thread of `ohm_per_m` and so many passes.
+    pub(super) fn over(&self, length_m: &Linear, ohm_per_m: &Linear, ends: [End; 2], passes: u32) -> SewnLength {
+        let (run, sewn_m, interlace) = (self.run, self.sewn_m, &self.interlace);
+        let both = run.bobbin == Bobbin::SameThread;
+        let seam = stitching(&stitch_kind_over(run, length_m.value, 1), sewn_m.value, interlace.value);
+        let stitches_per_m = seam.stitches / length_m.value;
+        let span_per_m = (seam.top_thread_m - 2.0 * interlace.value * sewn_m.value * seam.stitches) / length_m.value;
+        let resistance = |x: &[f64]| {
+            let legs = 2.0 * x[2].max(0.0) * stitches_per_m;
+            let (top, bobbin) = (span_per_m + legs * x[3].clamp(0.0, 1.0), span_per_m + legs * (1.0 - x[3].clamp(0.0, 1.0)));
+            let pass = SewnPass {
+                stitches: seam.stitches as u32,
+                strands: strands(run),
+                top_thread_m: top * x[1],
+                bobbin_thread_m: both.then_some(bobbin * x[1]),
+            };
+            let mut resistance = run_resistance(&pass, x[0], x[4].max(0.0), ends, passes);
+            resistance.passes.joined = run.passes_joined;
+            resistance
+        };
+        let arguments = [ohm_per_m, length_m, sewn_m, interlace, &self.joint];
+        let [ohm] = propagate(&arguments, |x| [resistance(x).run_ohm]);
+        SewnLength { ohm, seam, resistance: resistance(&arguments.map(|a| a.value)) }
+    }
+}
+
 /// Works out a run of `thread` through cloth of `sewn_m`.
 pub(super) fn run_values(register: &mut Register<'_>, places: RunPlaces, run: &Run, thread: &ThreadValues, sewn_m: &Linear) -> RunValues {
+    let (values, _) = run_values_and_sewing(register, places, run, thread, sewn_m);
+    values
+}
+
+/// As [`run_values`], with what it takes to work out other lengths that are sewn alike.
+pub(super) fn run_values_and_sewing<'a>(
+    register: &mut Register<'_>,
+    places: RunPlaces,
+    run: &'a Run,
+    thread: &ThreadValues,
+    sewn_m: &'a Linear,
+) -> (RunValues, SewnRun<'a>) {
     let length_m = register.given(places.run, &units::RUN_LENGTH, run.length_m);
-    let stitch = register_stitch(register, places.stitch, run.stitch.as_ref());
-    let interlace =
-        register.given_or(places.run, &units::INTERLACE_FRACTION, run.interlace_fraction, (&assumed::INTERLACE, Origin::Assumed));
-    let both = run.bobbin == Bobbin::SameThread;
-    // Where the bobbin does not conduct, there is nothing to touch.
-    let joint = if both {
-        let otherwise = (&assumed::STITCH_CONTACT, Origin::Assumed);
-        register.given_or(places.run, &units::STITCH_CONTACT, run.stitch_contact_ohm, otherwise)
-    } else {
-        Linear::exact(0.0)
-    };
+    let sewing = SewnRun::register(register, places, run, sewn_m);
     let otherwise = (assumed::terminal_contact(run.terminal.kind), Origin::Assumed);
     let contact_ohm = register.given_or(places.terminal, &units::CONTACT_RESISTANCE, run.contact_resistance_ohm, otherwise);
-
-    let seam = stitching(&stitch_kind(run, 1), sewn_m.value, interlace.value);
-    let stitches_per_m = seam.stitches / length_m.value;
-    let span_per_m = (seam.top_thread_m - 2.0 * interlace.value * sewn_m.value * seam.stitches) / length_m.value;
-    let resistance = |x: &[f64]| {
-        let legs = 2.0 * x[2].max(0.0) * stitches_per_m;
-        let (top, bobbin) = (span_per_m + legs * x[3].clamp(0.0, 1.0), span_per_m + legs * (1.0 - x[3].clamp(0.0, 1.0)));
-        let pass = SewnPass {
-            stitches: seam.stitches as u32,
-            strands: strands(run),
-            top_thread_m: top * x[1],
-            bobbin_thread_m: both.then_some(bobbin * x[1]),
-        };
-        let mut resistance = run_resistance(&pass, x[0], x[4].max(0.0), ends(run), run.passes);
-        resistance.passes.joined = run.passes_joined;
-        resistance
-    };
-    let arguments = [&thread.ohm_per_m, &length_m, sewn_m, &interlace, &joint];
-    let [ohm] = propagate(&arguments, |x| [resistance(x).run_ohm]);
+    let SewnLength { ohm, seam, resistance } = sewing.over(&length_m, &thread.ohm_per_m, ends(run), run.passes);
     let details = RunDetails {
         seam,
         sewn_m: sewn_m.value,
-        interlace: interlace.value,
+        interlace: sewing.interlace.value,
         length_m: length_m.value,
-        resistance: resistance(&arguments.map(|a| a.value)),
+        resistance,
         contact_ohm: contact_ohm.value,
     };
-    RunValues { ohm, length_m, contact_ohm, stitch, details }
+    let stitch = sewing.stitch.clone();
+    (RunValues { ohm, length_m, contact_ohm, stitch, details }, sewing)
 }
 
 /// What the ends of a run touch: the pad goes on in the top thread; a stud or a crimp pinches both threads, a board is
 /// sewn down to with the top thread.
-fn ends(run: &Run) -> [End; 2] {
+pub(super) fn ends(run: &Run) -> [End; 2] {
     match run.terminal.kind {
         Some(TerminalKind::Snap | TerminalKind::Crimp) => [End::Top, End::Tied],
         Some(TerminalKind::Board) | None => [End::Top, End::Top],
@@ -144,7 +191,11 @@ fn register_stitch(register: &mut Register<'_>, place: Place, stitch: Option<&St
 }
 
 pub(super) fn stitch_kind(run: &Run, passes: u32) -> StitchKind {
-    let length_m = run.length_m.value;
+    stitch_kind_over(run, run.length_m.value, passes)
+}
+
+/// A length that is sewn as a run is.
+pub(super) fn stitch_kind_over(run: &Run, length_m: f64, passes: u32) -> StitchKind {
     match run.sewn() {
         Stitch::Running { stitch_length_m } => StitchKind::Running { length_m, stitch_length_m: stitch_length_m.value, passes },
         Stitch::Back { stitch_length_m } => StitchKind::Back { length_m, stitch_length_m: stitch_length_m.value, passes },

@@ -101,6 +101,8 @@ impl<'a> Stitched<'a> {
 pub fn stitched<'a>(piece: &'a Piece, library: &Library) -> Vec<Stitched<'a>> {
     let mut list: Vec<Stitched<'a>> = piece.pads.iter().enumerate().flat_map(|(k, pad)| of_pad(k, pad, piece, library)).collect();
     list.extend(piece.electrodes.iter().enumerate().flat_map(|(k, e)| super::electrode::stitched_electrode(k, e, piece, library)));
+    list.extend(piece.light_rows.iter().enumerate().flat_map(|(k, row)| super::light_row::stitched_row(k, row, piece, library)));
+    list.extend(piece.laid_wires.iter().enumerate().map(|(k, wire)| super::laid_wire::stitched_wire(k, wire, piece, library)));
     list
 }
 

@@ -17,10 +17,10 @@ pub(super) struct TerminalValues {
     pub(super) hole_m: Option<[Linear; 2]>,
 }
 
-/// Reads the terminal of the run of pad `k`, whose passes lie `width_m` wide in thread of `thread_diameter_m`.
+/// Reads the terminal at `place`, of a run whose passes lie `width_m` wide in thread of `thread_diameter_m`.
 pub(super) fn terminal_values(
     register: &mut Register<'_>,
-    k: usize,
+    place: Place,
     terminal: &Terminal,
     machine: &Machine,
     width_m: &Linear,
@@ -28,11 +28,11 @@ pub(super) fn terminal_values(
 ) -> TerminalValues {
     let needle_m = Linear::exact(machine.needle_diameter_m);
     let free_m = terminal.pitch_m.map(|given| {
-        let pitch = register.given(Place::Terminal(k), &units::TERMINAL_PITCH, given);
+        let pitch = register.given(place, &units::TERMINAL_PITCH, given);
         pitch.plus(-1.0, if width_m.value >= needle_m.value { width_m } else { &needle_m })
     });
     let hole_m = terminal.hole_diameter_m.map(|given| {
-        let hole = register.given(Place::Terminal(k), &units::HOLE, given);
+        let hole = register.given(place, &units::HOLE, given);
         [hole, needle_m.plus(1.0, thread_diameter_m)]
     });
     TerminalValues { free_m, hole_m }

@@ -64,6 +64,8 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
         writer.chances(&chain, &worked);
     }
     super::electrode::electrode_steps(piece, &chain, &mut steps);
+    super::light_row::light_row_steps(piece, &chain, &mut steps);
+    super::laid_wire::laid_wire_steps(piece, &chain, &mut steps);
     // A piece whose price cannot be counted has no estimate either.
     steps.extend(production_of(piece, library).iter().flat_map(production_steps));
     steps
@@ -72,8 +74,8 @@ pub fn working(piece: &Piece, library: &Library) -> Vec<Step> {
 const EPS0_PF_PER_MM: f64 = crate::units::VACUUM_PERMITTIVITY * 1e9;
 
 pub(super) struct Writer<'a> {
-    feature: Feature,
-    steps: &'a mut Vec<Step>,
+    pub(super) feature: Feature,
+    pub(super) steps: &'a mut Vec<Step>,
 }
 
 type Inputs<'a> = &'a [(&'static str, f64, &'static str)];

@@ -77,6 +77,13 @@ impl Course<'_> {
     }
 }
 
+/// Length of a meander of so many rows, m; smooth in its measures, where the number of rows jumps.
+///
+/// Example: 5 rows of 100 mm, 10 mm apart: 522.8 mm.
+pub fn meander_length_m(rows: f64, width_m: f64, spacing_m: f64) -> f64 {
+    rows * width_m + (rows - 1.0) * spacing_m * (std::f64::consts::FRAC_PI_2 - 1.0)
+}
+
 fn meander(width_m: f64, height_m: f64, spacing_m: f64) -> Result<Laid, CourseFault> {
     // A quotient that floating point left a hair below a whole number counts as that number, as on paper.
     let turns = (height_m / spacing_m * (1.0 + 1e-12)).floor();
@@ -85,7 +92,7 @@ fn meander(width_m: f64, height_m: f64, spacing_m: f64) -> Result<Laid, CourseFa
         return Err(CourseFault::TurnsTooWide);
     }
     Ok(Laid {
-        length_m: rows * width_m + turns * spacing_m * (std::f64::consts::FRAC_PI_2 - 1.0),
+        length_m: meander_length_m(rows, width_m, spacing_m),
         bend_radius_m: (turns > 0.0).then_some(spacing_m / 2.0),
         area_m2: Some(width_m * rows * spacing_m),
         rows,

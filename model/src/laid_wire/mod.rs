@@ -8,5 +8,5 @@ mod course;
 mod hold;
 
 pub use conductor::{Section, insulation_kg_per_m, wire_kg_per_m};
-pub use course::{Course, CourseFault, Laid, MOST_POINTS};
+pub use course::{Course, CourseFault, Laid, MOST_POINTS, meander_length_m};
 pub use hold::{Hold, held};

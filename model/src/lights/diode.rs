@@ -55,6 +55,28 @@ pub enum PointsFault {
     NoDiode,
 }
 
+impl PointsFault {
+    /// What is wrong, in words.
+    pub const fn message(self) -> &'static str {
+        match self {
+            Self::SameCurrent => "Both points are at the same current.",
+            Self::Falling => "The voltage does not rise with the current.",
+            Self::TooFlat => "The voltage rises less than the emission coefficient asks for.",
+            Self::NoDiode => "No diode passes through these points.",
+        }
+    }
+
+    /// What would be right, in words.
+    pub const fn allowed(self) -> &'static str {
+        match self {
+            Self::SameCurrent => "two currents that differ",
+            Self::Falling => "a higher voltage at the higher current",
+            Self::TooFlat => "a smaller emission coefficient, or none: it then follows from the points",
+            Self::NoDiode => "points of a diode, some tenths of a volt apart for a tenfold current",
+        }
+    }
+}
+
 impl Diode {
     /// The diode through two points of a datasheet, with nothing in series but what the points themselves show.
     ///

@@ -39,3 +39,9 @@ pub const MAX_RESISTANCE: Quantity = Quantity::new("max_resistance_ohm", "larges
 pub const RESISTIVITY: Quantity = Quantity::new("resistivity_ohm_mm2_per_m", "resistivity", "ohm mm2/m", 1e6, 1e-3, 100.0);
 /// Density of a metal.
 pub const DENSITY: Quantity = Quantity::new("density_kg_per_m3", "density", "kg/m3", 1.0, 100.0, 30_000.0);
+/// Power that a wire must give.
+pub const NEEDED_POWER: Quantity = Quantity::new("needed_power_w", "needed heating power", "W", 1.0, 1e-6, 1e5);
+/// Resistivity of a wire's metal, which the metal's name stands for.
+pub const METAL_RESISTIVITY: Quantity = Quantity::new("metal", "resistivity of the metal", "ohm mm2/m", 1e6, 1e-3, 100.0);
+/// Growth of a metal's resistance per kelvin, which the metal's name stands for.
+pub const METAL_COEFFICIENT: Quantity = Quantity::new("metal", "temperature coefficient of the metal", "1/K", 1.0, -0.01, 0.02);

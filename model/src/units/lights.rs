@@ -52,6 +52,19 @@ pub const CAPACITY: Quantity = Quantity::new("capacity_mah", "capacity of the ba
 /// Part of that charge that can be drawn.
 pub const USABLE_SHARE: Quantity = Quantity::new("usable_share", "usable share of the capacity", "", 1.0, 0.01, 1.0);
 
+/// Most that a supply may give.
+pub const MAX_SUPPLY: Quantity = Quantity::new("max_supply_ma", "largest current of the supply", "mA", 1e3, 0.01, 1e5);
+/// Most that a light bears.
+pub const MOST_CURRENT: Quantity = Quantity::new("most_current_ma", "largest current of a light", "mA", 1e3, 1e-3, 1e4);
+/// Time that a battery must last.
+pub const NEEDED_LIFE: Quantity = Quantity::new("needed_life_h", "time that the battery must last", "h", 1.0 / 3600.0, 0.01, 1e5);
+/// Voltage across one light with its resistor and contacts.
+pub const LIGHT_VOLTAGE: Quantity = Quantity::new("supply_v", "voltage of a light with its resistor", "V", 1.0, 0.0, 100.0);
+/// Length of the run to the last light.
+pub const FAR_LENGTH: Quantity = Quantity::new("far_length_mm", "length to the last light", "mm", 1e3, 0.1, 100_000.0);
+/// Times the return is sewn.
+pub const RETURN_PASSES: Quantity = Quantity::new("return_passes", "number of passes of the return", "", 1.0, 1.0, 50.0);
+
 /// Power per length.
 pub const POWER_PER_LENGTH: Quantity = Quantity::new("power_w_per_m", "power per length", "W/m", 1.0, 0.0, 1e4);
 /// Sides of a cloth that give off heat.

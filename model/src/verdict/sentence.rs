@@ -36,6 +36,26 @@ pub enum CheckKind {
     CurrentDensity,
     /// Charge of a phase stays below what wetted thread bears.
     ChargePerPhase,
+    /// The dimmest light of a row gets nearly as much current as the brightest.
+    LightSpread,
+    /// The dimmest light of a row gets the voltage that it needs.
+    Headroom,
+    /// The brightest light of a row bears its current.
+    LightCurrent,
+    /// The supply gives what the row draws.
+    SupplyCurrent,
+    /// The battery lasts.
+    BatteryLife,
+    /// A thread or wire that carries current stays below a temperature.
+    Warmth,
+    /// A laid wire bears its bends.
+    BendRadius,
+    /// The needle stays clear of a laid wire.
+    NeedleClearance,
+    /// A laid wire's resistance is within what is allowed.
+    WireResistance,
+    /// A laid wire gives the power that is needed.
+    HeatingPower,
 }
 
 /// Which limit of stitching is the closest.
@@ -51,6 +71,10 @@ pub enum StitchLimit {
     ColumnWidth,
     /// Density of the satin column.
     Density,
+    /// Width of the zigzag over a laid wire.
+    ZigzagWidth,
+    /// Stitch length of the zigzag over a laid wire.
+    ZigzagStitch,
     /// Needles of the machine.
     Needles,
 }
@@ -74,6 +98,16 @@ impl CheckKind {
             Self::Fit => "fit",
             Self::CurrentDensity => "current_density",
             Self::ChargePerPhase => "charge_per_phase",
+            Self::LightSpread => "light_spread",
+            Self::Headroom => "headroom",
+            Self::LightCurrent => "light_current",
+            Self::SupplyCurrent => "supply_current",
+            Self::BatteryLife => "battery_life",
+            Self::Warmth => "warmth",
+            Self::BendRadius => "bend_radius",
+            Self::NeedleClearance => "needle_clearance",
+            Self::WireResistance => "wire_resistance",
+            Self::HeatingPower => "heating_power",
         }
     }
 
@@ -90,6 +124,8 @@ impl CheckKind {
                 StitchLimit::RowSpacing => "Row spacing of the fill",
                 StitchLimit::ColumnWidth => "Width of the satin column",
                 StitchLimit::Density => "Density of the satin column",
+                StitchLimit::ZigzagWidth => "Width of the zigzag",
+                StitchLimit::ZigzagStitch => "Stitch length of the zigzag",
                 StitchLimit::Needles => "Needles",
             },
             Self::Clearance => "Clearance to the next pad",
@@ -102,6 +138,16 @@ impl CheckKind {
             Self::Fit => "Fit on the skin",
             Self::CurrentDensity => "Current density",
             Self::ChargePerPhase => "Charge per phase",
+            Self::LightSpread => "Evenness of the lights",
+            Self::Headroom => "Headroom of the dimmest light",
+            Self::LightCurrent => "Current of the brightest light",
+            Self::SupplyCurrent => "Current of the supply",
+            Self::BatteryLife => "Life of the battery",
+            Self::Warmth => "Warmth",
+            Self::BendRadius => "Bend radius",
+            Self::NeedleClearance => "Needle beside the wire",
+            Self::WireResistance => "Resistance of the wire",
+            Self::HeatingPower => "Heating power",
         }
     }
 }
@@ -145,6 +191,20 @@ pub fn check_sentence(kind: CheckKind, quantity: &Quantity, bound: Bound, predic
         CheckKind::ChargePerPhase => {
             format!("Each phase moves {p}{spread} over the wetted thread; from about {n} on the thread dissolves. It says nothing of skin.")
         }
+        CheckKind::LightSpread => {
+            format!("The dimmest light gets {p}{spread} of the current of the brightest; at least {n} looks even.")
+        }
+        CheckKind::Headroom => format!("The dimmest light with its resistor gets {p}{spread}; it takes {n} for its least current."),
+        CheckKind::LightCurrent => format!("The brightest light gets {p}{spread}; it bears {n}."),
+        CheckKind::SupplyCurrent => format!("The row draws {p}{spread}; the supply may give {n}."),
+        CheckKind::BatteryLife => format!("The battery lasts {p}{spread}; {n} is needed."),
+        CheckKind::Warmth => {
+            format!("It settles no warmer than {p}{spread} in still air; {n} is the limit. A fold, a cushion or a broken stitch is hotter.")
+        }
+        CheckKind::BendRadius => format!("The sharpest bend has a radius of {p}{spread}; at least {n} is needed."),
+        CheckKind::NeedleClearance => format!("The middle of the needle passes {p}{spread} beside it; half of the needle takes {n}."),
+        CheckKind::WireResistance => format!("The wire resists {p}{spread}; at most {n} is allowed."),
+        CheckKind::HeatingPower => format!("The wire gives {p}{spread}; at least {n} is needed."),
         CheckKind::Clearance => format!("The next pad is {p}{spread} away; the shop keeps at least {n}."),
     }
 }

@@ -1,6 +1,8 @@
 //! An estimate on the wire.
 
 mod electrode;
+mod laid_wire;
+mod light_row;
 
 use serde::{Deserialize, Serialize, Serializer};
 use toile_model::uncertainty::Share;
@@ -9,6 +11,8 @@ use toile_model::{self as model, Estimate, Feature, LIBRARY};
 use utoipa::ToSchema;
 
 use self::electrode::ElectrodeResultAnswer;
+use self::laid_wire::LaidWireResultAnswer;
+use self::light_row::LightRowResultAnswer;
 use super::number::write_spread;
 use super::production::ProductionAnswer;
 use super::run_report::RunReportAnswer;
@@ -40,6 +44,10 @@ pub struct EstimateAnswer<'a> {
     pads: Vec<PadAnswer<'a>>,
     /// What is predicted for each electrode.
     electrodes: Vec<ElectrodeResultAnswer<'a>>,
+    /// What is predicted for each light row.
+    light_rows: Vec<LightRowResultAnswer<'a>>,
+    /// What is predicted for each laid wire.
+    laid_wires: Vec<LaidWireResultAnswer<'a>>,
     /// The layers as resolved against the library.
     stack: StackAnswer<'a>,
     /// Every number that went in, with its source; only when asked for with `?inputs=true`.
@@ -109,8 +117,10 @@ impl From<model::Verdict> for VerdictWord {
 /// One requirement.
 #[derive(Serialize, ToSchema)]
 pub struct CheckAnswer<'a> {
-    /// What is required: signal, standing_capacitance, settling, run_resistance, stitchable, terminal_pitch, terminal_hole,
-    /// clearance, neighbour, read_out_loss, noise, common_mode, current_density, charge_per_phase or fit.
+    /// What is required. Of pads: signal, standing_capacitance, settling, run_resistance, clearance or neighbour; of
+    /// electrodes: read_out_loss, noise, common_mode, current_density, charge_per_phase or fit; of light rows: light_spread,
+    /// headroom, light_current, supply_current, battery_life or warmth; of laid wires: wire_resistance, heating_power, warmth,
+    /// bend_radius or needle_clearance; of several: stitchable, terminal_pitch or terminal_hole.
     check: &'static str,
     /// Its name for people.
     title: &'static str,
@@ -421,6 +431,8 @@ impl<'a> EstimateAnswer<'a> {
             checks: estimate.checks.iter().map(|c| CheckAnswer::new(c, estimate, with_inputs)).collect(),
             pads: estimate.pads.iter().enumerate().map(|(k, pad)| PadAnswer::new(k, pad, &names)).collect(),
             electrodes: estimate.electrodes.iter().enumerate().map(|(k, e)| ElectrodeResultAnswer::new(k, e)).collect(),
+            light_rows: estimate.light_rows.iter().enumerate().map(|(k, row)| LightRowResultAnswer::new(k, row)).collect(),
+            laid_wires: estimate.laid_wires.iter().enumerate().map(|(k, wire)| LaidWireResultAnswer::new(k, wire)).collect(),
             stack: StackAnswer {
                 ground: piece.stack.ground.word(),
                 base: estimate.base.iter().map(LayerAnswer::new).collect(),

@@ -411,7 +411,48 @@ plain_numbers! {
     AmbientC => AMBIENT,
 }
 
+spread_numbers! {
+    LightPitchMm => PITCH,
+    LightSeriesOhm => LIGHT_SERIES,
+    LightContactOhm => LIGHT_CONTACT,
+    LightSaturationCurrentA => SATURATION_CURRENT,
+    LightEmissionCoefficient => EMISSION_COEFFICIENT,
+    LowCurrentMa => LOW_CURRENT,
+    LowForwardV => LOW_FORWARD,
+    HighCurrentMa => HIGH_CURRENT,
+    HighForwardV => HIGH_FORWARD,
+    FarLengthMm => FAR_LENGTH,
+    LeastBrightnessPercent => LEAST_BRIGHTNESS,
+    LeastCurrentMa => LEAST_CURRENT,
+    MostCurrentMa => MOST_CURRENT,
+    SupplyV => SUPPLY_VOLTAGE,
+    EmptySupplyV => EMPTY_SUPPLY_VOLTAGE,
+    SourceOhm => SOURCE_RESISTANCE,
+    MaxSupplyMa => MAX_SUPPLY,
+    CapacityMah => CAPACITY,
+    UsableShare => USABLE_SHARE,
+    NeededLifeH => NEEDED_LIFE,
+    MaxTemperatureC => MAX_TEMPERATURE,
+}
+
 // Laid wires.
+spread_numbers! {
+    MetalDiameterMm => METAL_DIAMETER,
+    ConductorAreaMm2 => SECTION,
+    WireOhmPerM => WIRE_RESISTANCE,
+    OutsideMm => OUTSIDE,
+    LinearMassGPerM => LINEAR_MASS,
+    MeanderWidthMm => MEANDER_WIDTH,
+    MeanderHeightMm => MEANDER_HEIGHT,
+    MeanderSpacingMm => MEANDER_SPACING,
+    MinBendRadiusMm => BEND_RADIUS,
+    NeedleClearanceMm => NEEDLE_CLEARANCE,
+    AdvanceMm => ADVANCE,
+    WireCurrentMa => WIRE_CURRENT,
+    NeededPowerW => NEEDED_POWER,
+    MaxResistanceOhm => MAX_RESISTANCE,
+}
+
 plain_numbers! {
     PlainMetalDiameterMm => METAL_DIAMETER,
     PlainAreaMm2 => SECTION,

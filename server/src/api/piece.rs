@@ -1,12 +1,17 @@
 //! A piece on the wire, and its conversion to the model's.
 
 mod electrode;
+mod laid_wire;
+mod light_row;
+mod warmth;
 
 use serde::Deserialize;
 use toile_model::{self as model, GroundKind, MOST_LAYERS, MOST_PADS, Measured, TouchCase};
 use utoipa::ToSchema;
 
 use self::electrode::Electrode;
+use self::laid_wire::LaidWire;
+use self::light_row::LightRow;
 use super::method::{MethodChoice, aim};
 use super::number::{
     BodyToEarthPf, BodyToSupplyPf, CentreMm, ChargeTimeUs, ClearanceMm, ColumnWidthMm, ContactResistanceOhm, CornerRadiusMm, DensityMm,
@@ -38,6 +43,12 @@ pub struct Piece {
     /// Stitched areas on skin with their runs.
     #[schema(max_items = 64)]
     electrodes: Option<Vec<Electrode>>,
+    /// Lights in parallel along a feed and a return, at most 2000 lights in all.
+    #[schema(max_items = 32)]
+    light_rows: Option<Vec<LightRow>>,
+    /// Wires, tubes and rovings under a zigzag.
+    #[schema(max_items = 64)]
+    laid_wires: Option<Vec<LaidWire>>,
     /// Touch-sensing input; needed where there are pads.
     controller: Option<Controller>,
     /// Finger and way back; a battery device in a room where nothing is given.
@@ -386,6 +397,8 @@ impl From<Piece> for model::Piece {
             stack: wire.stack.map(Into::into).unwrap_or_default(),
             pads: wire.pads.into_iter().flatten().map(Into::into).collect(),
             electrodes: wire.electrodes.into_iter().flatten().map(Into::into).collect(),
+            light_rows: wire.light_rows.into_iter().flatten().map(Into::into).collect(),
+            laid_wires: wire.laid_wires.into_iter().flatten().map(Into::into).collect(),
             controller: wire.controller.map(Into::into).unwrap_or_default(),
             touch: wire.touch.map_or_else(battery, Into::into),
             temperature_k: wire.temperature_c.map(|n| n.0),

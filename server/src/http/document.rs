@@ -94,12 +94,14 @@ fn operation<'a>(document: &'a mut Value, id: &str) -> &'a mut Value {
 /// Says which entries of the library there are: the reader then refuses others with the nearest name, together with
 /// every other fault of the body.
 fn name_entries(schemas: &mut Value) {
-    let ids: [(&str, &str, Vec<&str>); 5] = [
+    let metals = || LIBRARY.metals.iter().map(|m| m.id).collect();
+    let ids: [(&str, &str, Vec<&str>); 6] = [
         ("Thread", "library", LIBRARY.threads.iter().map(|t| t.id).collect()),
         ("Layer", "library", LIBRARY.fabrics.iter().map(|f| f.id).collect()),
         ("Controller", "library", LIBRARY.controllers.iter().map(|c| c.id).collect()),
         ("ThreadQuestion", "library", LIBRARY.threads.iter().map(|t| t.id).collect()),
-        ("ConductorNumbers", "metal", LIBRARY.metals.iter().map(|m| m.id).collect()),
+        ("ConductorNumbers", "metal", metals()),
+        ("WireConductor", "metal", metals()),
     ];
     for (schema, field, ids) in ids {
         let mut known: Vec<Value> = ids.into_iter().map(Value::from).collect();

@@ -28,20 +28,18 @@ pub(super) struct Answer {
 }
 
 impl Answer {
-    /// The cells of a one-pad estimate, with what there is to remark on its columns as the problem; `None` if one of its numbers is not finite, which no answer may show.
+    /// The cells of an estimate of one feature, with what there is to remark on its columns as the problem; `None` if one of
+    /// its numbers is not finite, which no answer may show. What does not belong to the feature stays empty.
     pub(super) fn of_estimate(estimate: &Estimate, remark: &str, style: Style) -> Option<Self> {
-        let pad = estimate.pads.first()?;
         let mut cells = Cells::new(style);
         cells.text(estimate.verdict.word());
         cells.number(estimate.chance)?;
-        let mut quantity = |quantity: &Quantity, si| cells.number(quantity.from_si(si));
-        quantity(&units::NEEDED_SIGNAL, pad.signal_f)?;
-        quantity(&units::MAX_STANDING, pad.standing_f)?;
-        quantity(&units::MAX_RUN, pad.run_ohm)?;
-        quantity(&units::SETTLED, pad.settled_fraction)?;
-        quantity(&units::CAPACITANCE, pad.pad_f)?;
-        quantity(&units::CAPACITANCE, pad.closed_form_f)?;
-        cells.number(100.0 * pad.relative_error)?;
+        for number in numbers(estimate) {
+            match number {
+                Some(number) => cells.number(number)?,
+                None => cells.text(""),
+            }
+        }
         cells.production(estimate.production.as_ref()?)?;
         cells.text(&estimate.checks.get(estimate.weakest)?.sentence());
         cells.text(remark);
@@ -68,6 +66,32 @@ impl Answer {
         let start = if k == 0 { 0 } else { self.ends[k - 1] + 1 };
         &self.text[start..self.ends[k]]
     }
+}
+
+/// Numbers of a pad, a light row and a laid wire, in the units of their columns.
+fn numbers(estimate: &Estimate) -> [Option<f64>; 15] {
+    let (pad, row, laid) = (estimate.pads.first(), estimate.light_rows.first(), estimate.laid_wires.first());
+    let wire = laid.and_then(|laid| laid.wire.as_ref());
+    let heating = wire.and_then(|wire| wire.heating.as_ref());
+    let in_unit = |quantity: &Quantity, si: Option<f64>| si.map(|si| quantity.from_si(si));
+    let warmest_k = row.map(|row| row.ambient_k + row.rise_k[1]).or(heating.map(|h| h.ambient_k + h.rise_k[1]));
+    [
+        in_unit(&units::NEEDED_SIGNAL, pad.map(|pad| pad.signal_f)),
+        in_unit(&units::MAX_STANDING, pad.map(|pad| pad.standing_f)),
+        in_unit(&units::MAX_RUN, pad.map(|pad| pad.run_ohm)),
+        in_unit(&units::SETTLED, pad.map(|pad| pad.settled_fraction)),
+        in_unit(&units::CAPACITANCE, pad.map(|pad| pad.pad_f)),
+        in_unit(&units::CAPACITANCE, pad.map(|pad| pad.closed_form_f)),
+        pad.map(|pad| 100.0 * pad.relative_error),
+        in_unit(&units::LEAST_BRIGHTNESS, row.map(|row| row.min_over_max)),
+        row.map(|row| row.light_v - row.needed_v),
+        in_unit(&units::CURRENT, row.map(|row| row.supply_a)),
+        in_unit(&units::NEEDED_LIFE, row.and_then(|row| row.life_s)),
+        in_unit(&units::RUN_LENGTH, laid.map(|laid| laid.length_m)),
+        wire.map(|wire| wire.ohm),
+        heating.map(|heating| heating.power_w),
+        in_unit(&units::MAX_TEMPERATURE, warmest_k),
+    ]
 }
 
 struct Cells {

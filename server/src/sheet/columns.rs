@@ -2,16 +2,17 @@
 //!
 //! Header matching, reading, messages and templates all take from this table; nothing else lists the columns.
 
-use super::row::Draft;
+use super::row::{Draft, FeatureKind};
 use toile_model::electrostatics::Choice;
+use toile_model::lights::Feed;
 use toile_model::units::{self, Quantity};
-use toile_model::{Bobbin, GroundKind, Held, Measured, TerminalKind, TouchCase};
+use toile_model::{Bobbin, GroundKind, Held, LaidKind, Measured, PlacedBy, SupplyKind, TerminalKind, TouchCase};
 
 /// Layers on each side that a sheet can name.
 pub const MOST_LAYERS: usize = 4;
 
 /// Columns that the answer adds, in order.
-pub const RESULT_COLUMNS: [&str; 20] = [
+pub const RESULT_COLUMNS: [&str; 28] = [
     "verdict",
     "chance",
     "signal_pf",
@@ -21,6 +22,14 @@ pub const RESULT_COLUMNS: [&str; 20] = [
     "pad_pf",
     "closed_form_pf",
     "capacitance_error_percent",
+    "light_spread_percent",
+    "headroom_v",
+    "supply_ma",
+    "battery_life_h",
+    "laid_mm",
+    "wire_ohm",
+    "heating_w",
+    "warmest_c",
     "stitches_per_piece",
     "conductive_thread_m",
     "machine_minutes",
@@ -93,6 +102,7 @@ pub(super) enum Shelf {
     Fabrics,
     Threads,
     Controllers,
+    Metals,
 }
 
 impl Column {
@@ -142,6 +152,34 @@ pub(super) enum StitchKind {
 const fn word(word: &'static str, also: &'static [&'static str], put: fn(&mut Draft)) -> Word {
     Word { word, also, put }
 }
+
+const FEATURES: &[Word] = &[
+    word("pad", &["touch pad"], |d| d.feature = Some(FeatureKind::Pad)),
+    word("light_row", &["lights", "row of lights"], |d| d.feature = Some(FeatureKind::LightRow)),
+    word("laid_wire", &["wire", "tube", "roving"], |d| d.feature = Some(FeatureKind::LaidWire)),
+];
+
+const FEEDS: &[Word] = &[
+    word("same", &["same end"], |d| d.light.feed = Some(Feed::Same)),
+    word("opposite", &["opposite ends"], |d| d.light.feed = Some(Feed::Opposite)),
+    word("both_ends", &["both"], |d| d.light.feed = Some(Feed::BothEnds)),
+];
+
+const PLACERS: &[Word] = &[
+    word("machine", &["by machine"], |d| d.light.placed_by = Some(PlacedBy::Machine)),
+    word("hand", &["by hand"], |d| d.light.placed_by = Some(PlacedBy::Hand)),
+];
+
+const SUPPLIES: &[Word] = &[
+    word("battery", &["cell", "cells"], |d| d.light.supply_kind = Some(SupplyKind::Battery)),
+    word("mains", &["power unit"], |d| d.light.supply_kind = Some(SupplyKind::Mains)),
+];
+
+const LAID: &[Word] = &[
+    word("wire", &["strand"], |d| d.laid.kind = Some(LaidKind::Wire)),
+    word("tube", &["hose"], |d| d.laid.kind = Some(LaidKind::Tube)),
+    word("roving", &["cord"], |d| d.laid.kind = Some(LaidKind::Roving)),
+];
 
 const GROUNDS: &[Word] = &[
     word("sheet", &["ground sheet", "conductive sheet", "conductive cloth"], |d| d.ground = Some(GroundKind::Sheet)),
@@ -209,8 +247,9 @@ const fn column(
 }
 
 /// Every column, in the order of a template.
-pub static COLUMNS: [Column; 73] = [
+pub static COLUMNS: [Column; 118] = [
     column("pad", &["pad name"], "brighter", "/pads/0/name", Takes::Name),
+    column("feature", &["kind of feature"], "pad", "/feature", Takes::Word(FEATURES)),
     column("ground", &[], "sheet", "/stack/ground", Takes::Word(GROUNDS)),
     column(
         "base_#",
@@ -495,6 +534,278 @@ pub static COLUMNS: [Column; 73] = [
         Takes::Number(&units::SUPPLY_TO_EARTH, |d, _| &mut d.supply_to_earth),
     ),
     column("body_to_supply_pf", &[], "", "/touch/body_to_supply_pf", Takes::Number(&units::BODY_TO_SUPPLY, |d, _| &mut d.body_to_supply)),
+    column("lights", &["number of lights"], "", "/light_rows/0/lights", Takes::Count(&units::LIGHTS, |d| &mut d.light.lights)),
+    column(
+        "light_pitch_mm",
+        &["distance of the lights", "pitch of the lights"],
+        "",
+        "/light_rows/0/pitch_mm",
+        Takes::Number(&units::PITCH, |d, _| &mut d.light.pitch),
+    ),
+    column("feed", &["feed kind"], "", "/light_rows/0/feed", Takes::Word(FEEDS)),
+    column(
+        "low_current_ma",
+        &["lower test current"],
+        "",
+        "/light_rows/0/light/low_current_ma",
+        Takes::Number(&units::LOW_CURRENT, |d, _| &mut d.light.light.low_current_a),
+    ),
+    column(
+        "low_forward_v",
+        &["forward voltage at the lower current"],
+        "",
+        "/light_rows/0/light/low_forward_v",
+        Takes::Number(&units::LOW_FORWARD, |d, _| &mut d.light.light.low_forward_v),
+    ),
+    column(
+        "high_current_ma",
+        &["higher test current"],
+        "",
+        "/light_rows/0/light/high_current_ma",
+        Takes::Number(&units::HIGH_CURRENT, |d, _| &mut d.light.light.high_current_a),
+    ),
+    column(
+        "high_forward_v",
+        &["forward voltage at the higher current"],
+        "",
+        "/light_rows/0/light/high_forward_v",
+        Takes::Number(&units::HIGH_FORWARD, |d, _| &mut d.light.light.high_forward_v),
+    ),
+    column(
+        "saturation_current_a",
+        &[],
+        "",
+        "/light_rows/0/light/saturation_current_a",
+        Takes::Number(&units::SATURATION_CURRENT, |d, _| &mut d.light.light.saturation_current_a),
+    ),
+    column(
+        "emission_coefficient",
+        &[],
+        "",
+        "/light_rows/0/light/emission_coefficient",
+        Takes::Number(&units::EMISSION_COEFFICIENT, |d, _| &mut d.light.light.emission_coefficient),
+    ),
+    column(
+        "light_series_ohm",
+        &["resistor of each light", "light resistor"],
+        "",
+        "/light_rows/0/series_ohm",
+        Takes::Number(&units::LIGHT_SERIES, |d, _| &mut d.light.series),
+    ),
+    column(
+        "light_contact_ohm",
+        &["contacts of each light"],
+        "",
+        "/light_rows/0/light_contact_ohm",
+        Takes::Number(&units::LIGHT_CONTACT, |d, _| &mut d.light.contact),
+    ),
+    column("placed_by", &["lights placed by"], "", "/light_rows/0/placed_by", Takes::Word(PLACERS)),
+    column(
+        "return_passes",
+        &["passes of the return"],
+        "",
+        "/light_rows/0/return_passes",
+        Takes::Count(&units::RETURN_PASSES, |d| &mut d.light.return_passes),
+    ),
+    column(
+        "far_length_mm",
+        &["length to the last light"],
+        "",
+        "/light_rows/0/far_length_mm",
+        Takes::Number(&units::FAR_LENGTH, |d, _| &mut d.light.far_length),
+    ),
+    column("supply_kind", &["kind of supply"], "", "/light_rows/0/supply/kind", Takes::Word(SUPPLIES)),
+    column(
+        "supply_voltage_v",
+        &["voltage of the supply"],
+        "",
+        "/light_rows/0/supply/supply_v",
+        Takes::Number(&units::SUPPLY_VOLTAGE, |d, _| &mut d.light.supply_v),
+    ),
+    column(
+        "empty_supply_voltage_v",
+        &["voltage of the empty supply"],
+        "",
+        "/light_rows/0/supply/empty_supply_v",
+        Takes::Number(&units::EMPTY_SUPPLY_VOLTAGE, |d, _| &mut d.light.empty_v),
+    ),
+    column(
+        "source_ohm",
+        &["resistance of the supply", "supply resistance"],
+        "",
+        "/light_rows/0/supply/source_ohm",
+        Takes::Number(&units::SOURCE_RESISTANCE, |d, _| &mut d.light.source),
+    ),
+    column(
+        "max_supply_ma",
+        &["largest current of the supply"],
+        "",
+        "/light_rows/0/supply/max_supply_ma",
+        Takes::Number(&units::MAX_SUPPLY, |d, _| &mut d.light.max_supply),
+    ),
+    column(
+        "capacity_mah",
+        &["battery capacity"],
+        "",
+        "/light_rows/0/supply/capacity_mah",
+        Takes::Number(&units::CAPACITY, |d, _| &mut d.light.capacity),
+    ),
+    column(
+        "usable_share",
+        &[],
+        "",
+        "/light_rows/0/supply/usable_share",
+        Takes::Number(&units::USABLE_SHARE, |d, _| &mut d.light.usable_share),
+    ),
+    column(
+        "needed_life_h",
+        &["needed battery life"],
+        "",
+        "/light_rows/0/supply/needed_life_h",
+        Takes::Number(&units::NEEDED_LIFE, |d, _| &mut d.light.needed_life),
+    ),
+    column(
+        "least_brightness_percent",
+        &["needed evenness"],
+        "",
+        "/light_rows/0/least_brightness_percent",
+        Takes::Number(&units::LEAST_BRIGHTNESS, |d, _| &mut d.light.least_brightness),
+    ),
+    column(
+        "least_current_ma",
+        &["least current of a light"],
+        "",
+        "/light_rows/0/least_current_ma",
+        Takes::Number(&units::LEAST_CURRENT, |d, _| &mut d.light.least_current),
+    ),
+    column(
+        "most_current_ma",
+        &["largest current of a light"],
+        "",
+        "/light_rows/0/most_current_ma",
+        Takes::Number(&units::MOST_CURRENT, |d, _| &mut d.light.most_current),
+    ),
+    column(
+        "max_temperature_c",
+        &["highest temperature"],
+        "",
+        "/light_rows/0/warmth/max_temperature_c",
+        Takes::Number(&units::MAX_TEMPERATURE, |d, _| &mut d.light.max_temperature),
+    ),
+    column("laid", &["what is laid", "kind of laid wire"], "", "/laid_wires/0/kind", Takes::Word(LAID)),
+    column(
+        "metal",
+        &["wire metal"],
+        "",
+        "/laid_wires/0/conductor/metal",
+        Takes::Entry(Shelf::Metals, |d, _, id| d.laid.conductor.metal = Some(id.into())),
+    ),
+    column(
+        "wire_diameter_mm",
+        &["metal diameter", "diameter of the metal"],
+        "",
+        "/laid_wires/0/conductor/diameter_mm",
+        Takes::Number(&units::METAL_DIAMETER, |d, _| &mut d.laid.conductor.diameter_m),
+    ),
+    column("gauge", &["wire gauge"], "", "/laid_wires/0/conductor/gauge", Takes::Count(&units::GAUGE, |d| &mut d.laid.gauge)),
+    column(
+        "section_mm2",
+        &["wire section mm2"],
+        "",
+        "/laid_wires/0/conductor/area_mm2",
+        Takes::Number(&units::SECTION, |d, _| &mut d.laid.conductor.area_m2),
+    ),
+    column(
+        "wire_resistance_ohm_per_m",
+        &["linear resistance of the wire"],
+        "",
+        "/laid_wires/0/conductor/linear_resistance_ohm_per_m",
+        Takes::Number(&units::WIRE_RESISTANCE, |d, _| &mut d.laid.conductor.linear_resistance_ohm_per_m),
+    ),
+    column(
+        "wire_outer_diameter_mm",
+        &["diameter over all"],
+        "",
+        "/laid_wires/0/outer_diameter_mm",
+        Takes::Number(&units::OUTSIDE, |d, _| &mut d.laid.outer_diameter),
+    ),
+    column(
+        "linear_mass_g_per_m",
+        &["mass per length"],
+        "",
+        "/laid_wires/0/linear_mass_g_per_m",
+        Takes::Number(&units::LINEAR_MASS, |d, _| &mut d.laid.linear_mass),
+    ),
+    column(
+        "laid_length_mm",
+        &["length of the laid wire"],
+        "",
+        "/laid_wires/0/course/length_mm",
+        Takes::Number(&units::RUN_LENGTH, |d, _| &mut d.laid.length),
+    ),
+    column(
+        "meander_width_mm",
+        &[],
+        "",
+        "/laid_wires/0/course/width_mm",
+        Takes::Number(&units::MEANDER_WIDTH, |d, _| &mut d.laid.meander_width),
+    ),
+    column(
+        "meander_height_mm",
+        &[],
+        "",
+        "/laid_wires/0/course/height_mm",
+        Takes::Number(&units::MEANDER_HEIGHT, |d, _| &mut d.laid.meander_height),
+    ),
+    column(
+        "meander_spacing_mm",
+        &["spacing of the meander"],
+        "",
+        "/laid_wires/0/course/spacing_mm",
+        Takes::Number(&units::MEANDER_SPACING, |d, _| &mut d.laid.meander_spacing),
+    ),
+    column(
+        "zigzag_clearance_mm",
+        &["distance from wire to needle"],
+        "",
+        "/laid_wires/0/hold/clearance_mm",
+        Takes::Number(&units::NEEDLE_CLEARANCE, |d, _| &mut d.laid.hold.clearance_m),
+    ),
+    column(
+        "zigzag_advance_mm",
+        &["advance of the zigzag"],
+        "",
+        "/laid_wires/0/hold/advance_mm",
+        Takes::Number(&units::ADVANCE, |d, _| &mut d.laid.hold.advance_m),
+    ),
+    column(
+        "min_bend_radius_mm",
+        &["smallest bend radius"],
+        "",
+        "/laid_wires/0/min_bend_radius_mm",
+        Takes::Number(&units::BEND_RADIUS, |d, _| &mut d.laid.min_bend_radius),
+    ),
+    column(
+        "wire_current_ma",
+        &["current through the wire"],
+        "",
+        "/laid_wires/0/current_ma",
+        Takes::Number(&units::WIRE_CURRENT, |d, _| &mut d.laid.current),
+    ),
+    column(
+        "needed_power_w",
+        &["needed heating power"],
+        "",
+        "/laid_wires/0/needed_power_w",
+        Takes::Number(&units::NEEDED_POWER, |d, _| &mut d.laid.needed_power),
+    ),
+    column(
+        "max_wire_ohm",
+        &["largest wire resistance"],
+        "",
+        "/laid_wires/0/max_resistance_ohm",
+        Takes::Number(&units::MAX_RESISTANCE, |d, _| &mut d.laid.max_resistance),
+    ),
     column("temperature_c", &["temp"], "23", "/temperature_c", Takes::Number(&units::TEMPERATURE, |d, _| &mut d.temperature)),
     column(
         "after_washes",

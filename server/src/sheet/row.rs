@@ -1,10 +1,17 @@
-//! One row to one piece: a pad with its run, every fault in the words of the sheet.
+//! One row to one piece: a pad with its run or another feature, every fault in the words of the sheet.
+
+mod feature;
+mod laid_wire;
+mod light_row;
 
 use super::cell::{self, CellFault, Mark};
 use super::columns::{COLUMNS, MOST_LAYERS, ShapeKind, Shelf, StitchKind, Takes, Word};
 use super::fault::RowFault;
 use super::header::{Header, Input, LONGEST_NAME, same_words};
 use super::unit::Unit;
+pub(super) use feature::FeatureKind;
+use laid_wire::LaidDraft;
+use light_row::LightDraft;
 use toile_model::electrostatics::{Aim, Choice};
 use toile_model::materials::Library;
 use toile_model::money::decimal;
@@ -21,6 +28,9 @@ const FILL_STITCH_MM: f64 = 3.0;
 #[derive(Debug, Default)]
 pub(super) struct Draft {
     pub(super) name: Option<String>,
+    pub(super) feature: Option<FeatureKind>,
+    pub(super) light: LightDraft,
+    pub(super) laid: LaidDraft,
     pub(super) ground: Option<GroundKind>,
     pub(super) base: [LayerChoice; MOST_LAYERS],
     pub(super) overlay: [LayerChoice; MOST_LAYERS],
@@ -127,7 +137,21 @@ impl Reader<'_> {
                 self.refuse(input.column.name, input.layer, fault.message, fault.allowed);
             }
         }
+        if header.place("feature", 0).is_some() && !self.is_faulty("feature", 0) {
+            self.refuse_strays(draft.feature.unwrap_or_default());
+        }
         draft
+    }
+
+    /// Cells that belong to another feature than the row's.
+    fn refuse_strays(&mut self, feature: FeatureKind) {
+        let header = self.header;
+        for (place, input) in header.inputs() {
+            let filled = self.cells.get(place).is_some_and(|text| !text.trim().is_empty());
+            if let Some(why) = feature::stray(input.column, feature).filter(|_| filled) {
+                self.refuse(input.column.name, input.layer, why, "an empty cell");
+            }
+        }
     }
 
     fn put(&self, draft: &mut Draft, input: &Input, text: &str) -> Result<(), CellFault> {
@@ -185,16 +209,16 @@ impl Reader<'_> {
         let base = self.layers(std::mem::take(&mut draft.base), base);
         let overlay = ["overlay_#", "overlay_#_thickness_mm", "overlay_#_permittivity", "overlay_#_water_fraction"];
         let overlay = self.layers(std::mem::take(&mut draft.overlay), overlay);
-        if base.0.is_empty() {
+        let feature = draft.feature.unwrap_or_default();
+        let pad = feature == FeatureKind::Pad;
+        if pad && base.0.is_empty() {
             let entries = listed(self.library.fabrics.iter().map(|f| f.id));
             self.refuse("base_#", 0, "The row names no base layer.", format!("{entries}, or thickness and permittivity"));
         }
-        let shape = self.shape(&draft);
-        let fill = self.fill(&draft);
-        let guard = self.guard(&draft);
-        let stitch = self.stitch(&draft);
-        let length_m = self.needed(draft.run_length, "run_length_mm", &units::RUN_LENGTH, "Every run");
-        if draft.thread == ThreadChoice::default() {
+        let drawn = pad.then(|| (self.shape(&draft), self.fill(&draft), self.guard(&draft)));
+        let sewn = feature != FeatureKind::LaidWire;
+        let run = sewn.then(|| self.run(&draft));
+        if sewn && draft.thread == ThreadChoice::default() {
             let entries = listed(self.library.threads.iter().map(|t| t.id));
             self.refuse(
                 "thread",
@@ -203,7 +227,7 @@ impl Reader<'_> {
                 format!("{entries}, or its numbers (thread_resistance_ohm_per_m, thread_diameter_mm)"),
             );
         }
-        if draft.controller == ControllerChoice::default() {
+        if pad && draft.controller == ControllerChoice::default() {
             let entries = listed(self.library.controllers.iter().map(|c| c.id));
             self.refuse("controller", 0, "The row names no controller.", format!("{entries}, or all of its six numbers"));
         }
@@ -216,6 +240,23 @@ impl Reader<'_> {
         }
         let machine = Machine::default();
         let production = order(&mut draft);
+        let thread = std::mem::take(&mut draft.thread);
+        let (mut pads, mut light_rows, mut laid_wires) = (Vec::new(), Vec::new(), Vec::new());
+        match (feature, run, drawn) {
+            (FeatureKind::LightRow, Some(run), _) => light_rows.push(self.light_row(&mut draft, thread, run)),
+            (FeatureKind::Pad, Some(run), Some((shape, fill, guard))) => pads.push(Pad {
+                name: draft.name,
+                shape,
+                centre_m: None,
+                rotation_rad: 0.0,
+                thread,
+                fill,
+                sheet_resistance_ohm_sq: draft.sheet_resistance,
+                run,
+                guard,
+            }),
+            _ => laid_wires.push(self.laid_wire(&mut draft)),
+        }
         let piece = Piece {
             name: None,
             quantity: draft.quantity.unwrap_or(1),
@@ -226,28 +267,10 @@ impl Reader<'_> {
                 sewn_thickness_m: draft.sewn_thickness,
                 opening_diameter_m: draft.opening_diameter,
             },
-            pads: vec![Pad {
-                name: draft.name,
-                shape,
-                centre_m: None,
-                rotation_rad: 0.0,
-                thread: draft.thread,
-                fill,
-                sheet_resistance_ohm_sq: draft.sheet_resistance,
-                run: Run {
-                    length_m,
-                    passes: draft.passes.unwrap_or(1),
-                    stitch,
-                    bobbin: draft.bobbin.unwrap_or(Bobbin::Plain),
-                    interlace_fraction: None,
-                    stitch_contact_ohm: draft.stitch_contact,
-                    passes_joined: draft.passes_joined.unwrap_or(true),
-                    contact_resistance_ohm: draft.contact_resistance,
-                    terminal: Terminal { kind: draft.terminal_kind, pitch_m: draft.terminal_pitch, hole_diameter_m: draft.terminal_hole },
-                },
-                guard,
-            }],
+            pads,
             electrodes: Vec::new(),
+            light_rows,
+            laid_wires,
             controller: draft.controller,
             touch: Touch {
                 case: draft.touch_case.unwrap_or(TouchCase::Battery),
@@ -272,6 +295,22 @@ impl Reader<'_> {
             production,
         };
         (piece, Layers { base: base.1, overlay: overlay.1 })
+    }
+
+    /// The run of a pad, or the way of a light row's runs.
+    fn run(&mut self, draft: &Draft) -> Run {
+        let stitch = self.stitch(draft);
+        Run {
+            length_m: self.needed(draft.run_length, "run_length_mm", &units::RUN_LENGTH, "Every run"),
+            passes: draft.passes.unwrap_or(1),
+            stitch,
+            bobbin: draft.bobbin.unwrap_or(Bobbin::Plain),
+            interlace_fraction: None,
+            stitch_contact_ohm: draft.stitch_contact,
+            passes_joined: draft.passes_joined.unwrap_or(true),
+            contact_resistance_ohm: draft.contact_resistance,
+            terminal: Terminal { kind: draft.terminal_kind, pitch_m: draft.terminal_pitch, hole_diameter_m: draft.terminal_hole },
+        }
     }
 
     /// The layers that the row fills in, upwards, and their numbers in the sheet.
@@ -426,6 +465,7 @@ impl Reader<'_> {
             return;
         }
         let (pattern, layer) = layer_of(&fault.pointer, layers);
+        let pattern = feature::in_the_table(&pattern, |pointer| COLUMNS.iter().any(|c| c.pointer == pointer));
         let Some(column) = COLUMNS.iter().find(|c| c.pointer == pattern) else {
             self.faults.push(RowFault { column: fault.pointer, given: fault.given, message: fault.message, allowed: fault.allowed });
             return;
@@ -475,6 +515,7 @@ fn entry(library: &Library, shelf: Shelf, text: &str) -> Result<&'static str, Ce
     match shelf {
         Shelf::Fabrics => entry_of(library.fabrics.iter().map(|e| (e.id, e.name)), text),
         Shelf::Threads => entry_of(library.threads.iter().map(|e| (e.id, e.name)), text),
+        Shelf::Metals => entry_of(library.metals.iter().map(|e| (e.id, e.name)), text),
         Shelf::Controllers => entry_of(library.controllers.iter().map(|e| (e.id, e.name)), text),
     }
 }

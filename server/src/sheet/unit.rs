@@ -64,7 +64,7 @@ impl Unit {
 type Family = &'static [(&'static str, &'static [&'static str], [f64; 3])];
 
 /// By the field's own unit: name, spellings after [`plain`], and times, over, offset.
-const FAMILIES: [(&str, Family); 7] = [
+const FAMILIES: [(&str, Family); 12] = [
     (
         "mm",
         &[
@@ -123,6 +123,25 @@ const FAMILIES: [(&str, Family); 7] = [
         ],
     ),
     ("%", &[("%", &["%", "percent", "pct"], [1.0, 1.0, 0.0])]),
+    ("V", &[("V", &["v", "volt", "volts"], [1.0, 1.0, 0.0]), ("mV", &["mv", "millivolt", "millivolts"], [1.0, 1e3, 0.0])]),
+    (
+        "mA",
+        &[
+            ("mA", &["ma", "milliampere", "milliamperes", "milliamp", "milliamps"], [1.0, 1.0, 0.0]),
+            ("A", &["a", "ampere", "amperes", "amp", "amps"], [1e3, 1.0, 0.0]),
+            ("uA", &["ua", "microampere", "microamperes", "microamp", "microamps"], [1.0, 1e3, 0.0]),
+        ],
+    ),
+    ("mAh", &[("mAh", &["mah"], [1.0, 1.0, 0.0]), ("Ah", &["ah"], [1e3, 1.0, 0.0])]),
+    (
+        "h",
+        &[
+            ("h", &["h", "hour", "hours"], [1.0, 1.0, 0.0]),
+            ("min", &["min", "minute", "minutes"], [1.0, 60.0, 0.0]),
+            ("d", &["d", "day", "days"], [24.0, 1.0, 0.0]),
+        ],
+    ),
+    ("W", &[("W", &["w", "watt", "watts"], [1.0, 1.0, 0.0]), ("mW", &["mw", "milliwatt", "milliwatts"], [1.0, 1e3, 0.0])]),
 ];
 
 /// A spelling without what people vary: case, spaces, dots, the two Greek mus, degree signs, `per` for a stroke.

@@ -117,7 +117,11 @@ const QUICK_PADS: usize = 8;
 /// Whether the estimate of a piece may be made where it arrives.
 pub fn estimate_is_quick(piece: &Piece) -> bool {
     let plain = |pad: &Pad| !matches!(pad.shape, Shape::Polygon { .. });
-    piece.aim.choice == Choice::ClosedForm && piece.pads.len() <= QUICK_PADS && piece.pads.iter().all(plain)
+    piece.aim.choice == Choice::ClosedForm
+        && piece.pads.len() <= QUICK_PADS
+        && piece.pads.iter().all(plain)
+        && piece.light_rows.is_empty()
+        && piece.laid_wires.is_empty()
 }
 
 /// Whether what goes with an estimate may be made where it arrives: the search for changes takes long, and so do curves.

@@ -15,6 +15,7 @@ mod jobs;
 mod lights;
 mod openapi;
 mod piece_electrodes;
+mod piece_lights;
 mod production;
 mod quotes;
 mod quotes_killed;

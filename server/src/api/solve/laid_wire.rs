@@ -2,11 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 use toile_model::heat::{HeatPath, Rise, Surroundings, temperature_rise};
-use toile_model::laid_wire::{Course, CourseFault, Laid, MOST_POINTS, Section, held, insulation_kg_per_m, wire_kg_per_m};
-use toile_model::materials::{ConductorClass, Metal, conductor_sections_mm2, largest_ohm_per_m};
-use toile_model::uncertainty::Measured;
-use toile_model::units::{self, AMBIENT};
-use toile_model::{Faults, Inspector, LIBRARY};
+use toile_model::laid_wire::{Laid, MOST_POINTS, held};
+use toile_model::materials::{ConductorClass, Status};
+use toile_model::units::AMBIENT;
+use toile_model::{self as model, Conduction, Faults, Inspector, LIBRARY};
 use utoipa::ToSchema;
 
 use super::heat::{LimitAnswer, limits_at, warm_cautions};
@@ -28,9 +27,6 @@ const USUAL_C: f64 = 20.0;
 
 /// Smallest bend radius in outer diameters where nothing is said: 4 to 6, common practice.
 const USUAL_BEND: f64 = 6.0;
-
-/// What usually covers a wire, kg/m3; PVC, from memory.
-const USUAL_COVERING: f64 = 1300.0;
 
 /// Something laid on cloth.
 #[derive(Debug, Deserialize, ToSchema)]
@@ -75,13 +71,12 @@ pub enum LaidKind {
     Roving,
 }
 
-impl LaidKind {
-    /// The word for it.
-    const fn word(self) -> &'static str {
-        match self {
-            Self::Wire => "wire",
-            Self::Tube => "tube",
-            Self::Roving => "roving",
+impl From<LaidKind> for model::LaidKind {
+    fn from(word: LaidKind) -> Self {
+        match word {
+            LaidKind::Wire => Self::Wire,
+            LaidKind::Tube => Self::Tube,
+            LaidKind::Roving => Self::Roving,
         }
     }
 }
@@ -175,6 +170,7 @@ pub struct LaidModel {
     laid: Laid,
     outer_m: f64,
     kg_per_m: Option<f64>,
+    row_spacing_m: Option<f64>,
     wire: Option<WireModel>,
 }
 
@@ -197,186 +193,91 @@ impl LaidWireQuestion {
     /// cannot be laid, and two ways of telling the power.
     pub fn to_model(&self) -> Result<LaidModel, Faults> {
         const { assert!(MOST_POINTS == 5000) };
+        let wire = self.as_in_a_piece();
         let mut inspect = Inspector::new();
-        let laid = self.laid(&mut inspect);
-        let wire = self.kind == LaidKind::Wire;
-        let mut section = None;
-        let mut conductor = None;
-        match (&self.conductor, wire) {
-            (None, true) => {
-                inspect.refuse(
-                    "/conductor".into(),
-                    "nothing",
-                    "A wire is made of something.",
-                    "a metal with its section, or a linear resistance",
-                );
-            }
-            (Some(_), false) => {
-                inspect.refuse(
-                    "/conductor".into(),
-                    "a conductor",
-                    format!("A {} does not conduct.", self.kind.word()),
-                    "leave it out, or the kind wire",
-                );
-            }
-            (Some(numbers), true) => (section, conductor) = numbers.to_model(&mut inspect),
-            (None, false) => {}
-        }
-        let mut powered =
-            [("supply_v", self.supply_v.is_some()), ("current_ma", self.current_ma.is_some())].into_iter().filter(|(_, there)| *there);
-        if let Some((field, _)) = powered.next() {
-            if !wire {
-                inspect.refuse(
-                    format!("/{field}"),
-                    "given",
-                    format!("A {} carries no current.", self.kind.word()),
-                    "leave it out, or the kind wire",
-                );
-            } else if let Some((second, _)) = powered.next() {
-                inspect.refuse(format!("/{second}"), "given", "Voltage and current both tell the power.", "one of supply_v and current_ma");
-            }
-        }
-        let outer_m = self.outer_diameter_mm.map(|n| n.0).or(section.map(Section::diameter_m));
-        if let (Some(outer), Some(section)) = (outer_m, section)
-            && outer < 0.8 * section.diameter_m()
-        {
-            let allowed = format!("{} or more", units::OUTSIDE.print(section.diameter_m()));
-            inspect.refuse("/outer_diameter_mm".into(), units::OUTSIDE.print(outer), "The metal does not fit into it.", allowed);
-        }
-        if outer_m.is_none() && (!wire || self.conductor.is_some()) {
-            inspect.refuse("/outer_diameter_mm".into(), "nothing", "Its thickness is not told.", units::OUTSIDE.allowed());
-        }
+        wire.check(&mut inspect, &LIBRARY, str::to_owned);
         inspect.finish()?;
-        let outer_m = outer_m.expect("a fault was noted otherwise");
-        let metal = self.conductor.as_ref().and_then(|c| c.metal.as_deref()).and_then(|id| LIBRARY.metal(id));
-        let by_parts = metal.zip(section).map(|(metal, section)| {
-            let area = section.area_m2();
-            wire_kg_per_m(area, metal.density_kg_per_m3.measured.value) + insulation_kg_per_m(area, outer_m, USUAL_COVERING)
-        });
         Ok(LaidModel {
-            laid: laid.expect("a fault was noted otherwise"),
-            outer_m,
-            kg_per_m: self.linear_mass_g_per_m.map(|n| n.0).or(by_parts),
-            wire: conductor,
+            laid: wire.course.laid().expect("a fault was noted otherwise"),
+            outer_m: wire.outer_m().expect("a fault was noted otherwise"),
+            kg_per_m: wire.kg_per_m(&LIBRARY),
+            row_spacing_m: wire.row_spacing_m(),
+            wire: wire.conductor.as_ref().and_then(WireModel::of),
         })
     }
 
-    fn laid(&self, inspect: &mut Inspector) -> Option<Laid> {
-        let points: Vec<[f64; 2]>;
-        let (course, field) = match &self.course {
-            CourseNumbers::Straight { length_mm } => (Course::Straight { length_m: length_mm.0 }, "length_mm"),
-            CourseNumbers::Path { points_mm } => {
-                points = points_mm.iter().map(|p| p.0).collect();
-                (Course::Path(&points), "points_mm")
+    /// As a piece has it.
+    fn as_in_a_piece(&self) -> model::LaidWire {
+        let h = self.hold.unwrap_or_default();
+        model::LaidWire {
+            name: None,
+            kind: self.kind.into(),
+            conductor: self.conductor.as_ref().map(ConductorNumbers::as_in_a_piece),
+            outer_diameter_m: self.outer_diameter_mm.map(|n| n.0.into()),
+            linear_mass_kg_per_m: self.linear_mass_g_per_m.map(|n| n.0.into()),
+            course: self.course.as_in_a_piece(),
+            hold: model::HoldChoice { clearance_m: h.clearance_mm.map(|n| n.0.into()), advance_m: h.advance_mm.map(|n| n.0.into()) },
+            min_bend_radius_m: self.min_bend_radius_mm.map(|n| n.0.into()),
+            supply_v: self.supply_v.map(|n| n.0.into()),
+            current_a: self.current_ma.map(|n| n.0.into()),
+            supply_kind: model::SupplyKind::default(),
+            needed_power_w: None,
+            max_resistance_ohm: None,
+            warmth: model::WarmthChoice::default(),
+        }
+    }
+}
+
+impl CourseNumbers {
+    fn as_in_a_piece(&self) -> model::CourseChoice {
+        match self {
+            Self::Straight { length_mm } => model::CourseChoice::Straight { length_m: length_mm.0.into() },
+            Self::Path { points_mm } => model::CourseChoice::Path { points_m: points_mm.iter().map(|p| p.0).collect() },
+            Self::Meander { width_mm, height_mm, spacing_mm } => {
+                model::CourseChoice::Meander { width_m: width_mm.0.into(), height_m: height_mm.0.into(), spacing_m: spacing_mm.0.into() }
             }
-            CourseNumbers::Meander { width_mm, height_mm, spacing_mm } => {
-                (Course::Meander { width_m: width_mm.0, height_m: height_mm.0, spacing_m: spacing_mm.0 }, "width_mm")
-            }
-        };
-        let (message, allowed) = match course.laid() {
-            Ok(laid) => return Some(laid),
-            Err(CourseFault::NoLength) => ("The way has no length.", "two or more points that differ".to_owned()),
-            Err(CourseFault::TooManyPoints) => ("There are too many points.", format!("at most {MOST_POINTS}")),
-            Err(CourseFault::TurnsTooWide) => ("The turns do not fit into the width.", "a width of at least the spacing".to_owned()),
-        };
-        inspect.refuse(format!("/course/{field}"), "as given", message, allowed);
-        None
+        }
     }
 }
 
 impl ConductorNumbers {
-    fn to_model(&self, inspect: &mut Inspector) -> (Option<Section>, Option<WireModel>) {
-        let at = |field: &str| format!("/conductor/{field}");
-        let sections = [
-            ("diameter_mm", self.diameter_mm.map(|n| Section::Diameter(n.0))),
-            ("gauge", self.gauge.map(Section::Gauge)),
-            ("area_mm2", self.area_mm2.map(|n| Section::Area(n.0))),
-        ];
-        let mut given = sections.iter().filter_map(|(field, section)| section.map(|s| (*field, s)));
-        let section = given.next();
-        for (field, _) in given {
-            inspect.refuse(at(field), "given", "The section is told twice.", "one of diameter_mm, gauge and area_mm2");
+    fn as_in_a_piece(&self) -> model::ConductorChoice {
+        model::ConductorChoice {
+            metal: self.metal.clone(),
+            linear_resistance_ohm_per_m: self.linear_resistance_ohm_per_m.map(|n| n.0.into()),
+            diameter_m: self.diameter_mm.map(|n| n.0.into()),
+            gauge: self.gauge,
+            area_m2: self.area_mm2.map(|n| n.0.into()),
+            class: self.class.map(Into::into),
+            coated: self.coated,
         }
-        let section = section.map(|(_, section)| section);
-        let largest = self.largest(inspect);
-        let wire = match (self.metal.as_deref(), self.linear_resistance_ohm_per_m) {
-            (Some(_), Some(_)) => {
-                let allowed = "one of metal and linear_resistance_ohm_per_m";
-                inspect.refuse(at("linear_resistance_ohm_per_m"), "given", "The metal tells the resistance already.", allowed);
-                None
-            }
-            (None, None) => {
-                let known: Vec<_> = LIBRARY.metals.iter().map(|m| m.id).collect();
-                let allowed = format!("one of {}, or linear_resistance_ohm_per_m", known.join(", "));
-                inspect.refuse(at("metal"), "nothing", "The conductor is not told.", allowed);
-                None
-            }
-            (None, Some(ohm)) => Some(WireModel {
-                at_20: [ohm.0; 3],
-                coefficient: 0.0,
-                largest,
-                source: "given with the question; taken to stay so when it warms",
-                status: "given",
-            }),
-            (Some(id), None) => match (LIBRARY.metal(id), section) {
-                (Some(metal), Some(section)) => Some(WireModel::of_metal(metal, section, largest)),
-                (Some(_), None) => {
-                    inspect.refuse(at("diameter_mm"), "nothing", "A metal needs its section.", "one of diameter_mm, gauge and area_mm2");
-                    None
-                }
-                (None, _) => {
-                    let known: Vec<_> = LIBRARY.metals.iter().map(|m| m.id).collect();
-                    inspect.refuse(at("metal"), id, "The library has no such metal.", format!("one of {}", known.join(", ")));
-                    None
-                }
-            },
-        };
-        (section, wire)
-    }
-
-    /// What the standard allows a conductor of the class that was named, and how well that is known.
-    fn largest(&self, inspect: &mut Inspector) -> Option<(f64, &'static str)> {
-        let at = |field: &str| format!("/conductor/{field}");
-        let Some(class) = self.class else {
-            if self.coated.is_some() {
-                inspect.refuse(at("coated"), "given", "Coated or plain belongs to a class.", "leave it out, or give a class");
-            }
-            return None;
-        };
-        if !matches!(self.metal.as_deref(), Some("copper" | "tinned-copper")) {
-            let given = self.metal.clone().unwrap_or_else(|| "no metal".into());
-            inspect.refuse(at("class"), given, "The classes belong to copper.", "leave it out, or the metal copper or tinned-copper");
-            return None;
-        }
-        let coated = self.coated.unwrap_or(self.metal.as_deref() == Some("tinned-copper"));
-        let found = self.area_mm2.and_then(|area| largest_ohm_per_m(units::SECTION.from_si(area.0), class.into(), coated));
-        let Some((ohm_per_m, status)) = found else {
-            let sections: Vec<String> = conductor_sections_mm2().map(|mm2| mm2.to_string()).collect();
-            let given = self.area_mm2.map_or_else(|| "no section".into(), |area| units::SECTION.print(area.0));
-            inspect.refuse(
-                at("area_mm2"),
-                given,
-                "The standard's table has no such section here.",
-                format!("one of {} mm2", sections.join(", ")),
-            );
-            return None;
-        };
-        Some((ohm_per_m, status.word()))
     }
 }
 
 impl WireModel {
-    fn of_metal(metal: &Metal, section: Section, largest: Option<(f64, &'static str)>) -> Self {
-        let of = |resistivity: f64| resistivity / section.area_m2();
-        let Measured { value, .. } = metal.resistivity_ohm_m.measured;
-        let (low, high) = metal.resistivity_ohm_m.measured.named_limits();
-        Self {
-            at_20: [low, value, high].map(of),
-            coefficient: metal.temperature_coefficient_per_k.measured.value,
-            largest,
-            source: metal.resistivity_ohm_m.source,
-            status: metal.resistivity_ohm_m.status.word(),
-        }
+    fn of(conductor: &model::ConductorChoice) -> Option<Self> {
+        let largest = conductor.largest_ohm_per_m().map(|(ohm_per_m, status)| (ohm_per_m, status.word()));
+        Some(match conductor.conduction(&LIBRARY)? {
+            Conduction::PerLength(ohm) => Self {
+                at_20: [ohm.value; 3],
+                coefficient: 0.0,
+                largest,
+                source: "given with the question; taken to stay so when it warms",
+                status: Status::Given.word(),
+            },
+            Conduction::Metal(metal, section) => {
+                let of = |resistivity: f64| resistivity / section.area_m2();
+                let resistivity = metal.resistivity_ohm_m.measured;
+                let (low, high) = resistivity.named_limits();
+                Self {
+                    at_20: [low, resistivity.value, high].map(of),
+                    coefficient: metal.temperature_coefficient_per_k.measured.value,
+                    largest,
+                    source: metal.resistivity_ohm_m.source,
+                    status: metal.resistivity_ohm_m.status.word(),
+                }
+            }
+        })
     }
 }
 
@@ -539,17 +440,13 @@ impl LaidWireQuestion {
         };
         let power_w = current * current * ohm;
         let power_w_per_m = power_w / laid.length_m;
-        let row_spacing_m = match &self.course {
-            CourseNumbers::Meander { spacing_mm, .. } if laid.rows > 1.0 => Some(spacing_mm.0),
-            _ => None,
-        };
         let Rise { low_k, high_k } = temperature_rise(&HeatPath {
             power_w_per_m,
             diameter_m: model.outer_m,
             ambient_k,
             surroundings: Surroundings::Cloth {
                 thickness_m: thickness_m.max(1e-5),
-                row_spacing_m,
+                row_spacing_m: model.row_spacing_m,
                 free_sides: self.free_sides.unwrap_or(2),
                 cover_m2k_per_w: self.cover_m2k_per_w.map_or(0.0, |n| n.0),
             },

@@ -1,10 +1,8 @@
 //! Lights in parallel along a feed and a return run.
 
 use serde::{Deserialize, Serialize};
-use toile_model::lights::{
-    Break, Diode, Feed, ForwardPoint, LightRow, LitRow, MOST_LIGHTS, PointsFault, Run, battery_life_s, thermal_voltage_v,
-};
-use toile_model::{Faults, Inspector, units};
+use toile_model::lights::{Break, Diode, Feed, ForwardPoint, LightRow, LitRow, MOST_LIGHTS, Run, battery_life_s, thermal_voltage_v};
+use toile_model::{Faults, Inspector, points_in_words, units};
 use utoipa::ToSchema;
 
 use crate::api::number::{
@@ -170,10 +168,7 @@ impl LightRowQuestion {
                 match Diode::through(points, emission_voltage_v) {
                     Ok(light) => Some(Diode { series_ohm: light.series_ohm + self.series_ohm.0, ..light }),
                     Err(fault) => {
-                        let given =
-                            points.map(|p| format!("{} at {}", units::FORWARD.print(p.voltage_v), units::CURRENT.print(p.current_a)));
-                        let (message, allowed) = points_fault(fault);
-                        inspect.refuse("/forward".into(), given.join(", "), message, allowed);
+                        inspect.refuse("/forward".into(), points_in_words(&points), fault.message(), fault.allowed());
                         None
                     }
                 }
@@ -193,21 +188,6 @@ impl LightRowQuestion {
             return_run: run(self.return_segment_ohm.0, self.far_return_ohm),
             light,
             broken,
-        }
-    }
-}
-
-/// What is wrong with two points of a light, and what would be right.
-fn points_fault(fault: PointsFault) -> (&'static str, &'static str) {
-    match fault {
-        PointsFault::SameCurrent => ("Both points are at the same current.", "two currents that differ"),
-        PointsFault::Falling => ("The voltage does not rise with the current.", "a higher voltage at the higher current"),
-        PointsFault::TooFlat => (
-            "The voltage rises less than the emission coefficient asks for.",
-            "a smaller emission coefficient, or none: it then follows from the points",
-        ),
-        PointsFault::NoDiode => {
-            ("No diode passes through these points.", "points of a diode, some tenths of a volt apart for a tenfold current")
         }
     }
 }

@@ -2,6 +2,7 @@
 
 mod dialects;
 mod faults;
+mod features;
 mod flow;
 mod results;
 mod titles;
