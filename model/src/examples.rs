@@ -160,7 +160,7 @@ pub fn light_row(lights: u32) -> Piece {
     }
 }
 
-/// One heating wire: stainless steel of 0.3 mm in a meander of 200 mm by 120 mm, rows 20 mm apart, at 5 V of a power unit;
+/// One heating wire: stainless steel of 0.3 mm in a meander of 200 mm by 120 mm, rows 20 mm apart, at 3 V of a power unit;
 /// nothing else on the piece.
 pub fn heating_wire() -> Piece {
     let exact = Measured::exact;
@@ -173,7 +173,7 @@ pub fn heating_wire() -> Piece {
         course: CourseChoice::Meander { width_m: exact(0.2), height_m: exact(0.12), spacing_m: exact(0.02) },
         hold: HoldChoice::default(),
         min_bend_radius_m: None,
-        supply_v: Some(exact(5.0)),
+        supply_v: Some(exact(3.0)),
         current_a: None,
         supply_kind: SupplyKind::Mains,
         needed_power_w: None,

@@ -55,7 +55,7 @@ fn predictions_are_those_of_the_plain_physics() {
     let heating = wire.heating.expect("heat");
     close("length", found.length_m, length, SAME);
     close("resistance", wire.ohm, 10.0 * length, SAME);
-    close("power", heating.power_w, 25.0 / (10.0 * length), SAME);
+    close("power", heating.power_w, 9.0 / (10.0 * length), SAME);
     close("power per area", heating.power_w_per_m2.expect("a meander"), heating.power_w / (0.2 * 7.0 * 0.02), SAME);
     close("power check", check(&e, CheckKind::HeatingPower).predicted, heating.power_w, SAME);
     close("resistance check", check(&e, CheckKind::WireResistance).predicted, wire.ohm, SAME);

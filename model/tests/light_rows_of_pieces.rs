@@ -294,6 +294,9 @@ fn an_unmeasured_number_that_decides_is_measured_first() {
         row.light.low_forward_v = Some(Measured::uniform(2.2, 3.2));
         row.light.high_forward_v = Some(Measured::uniform(3.25, 3.3));
         row.least_current_a = exact(1.5e-3);
+        row.thread.linear_resistance_ohm_per_m = exact(165.0);
+        row.run.interlace_fraction = exact(0.75);
+        row.light_contact_ohm = exact(2.0);
     });
     let e = estimated(&open);
     let headroom = check(&e, CheckKind::Headroom);

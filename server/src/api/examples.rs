@@ -29,7 +29,7 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
 ];
 
 /// Schema and body of features that the demo piece does not have, each as it stands in its list of a piece.
-pub const FEATURES: &[(&str, &str)] = &[("Electrode", PIECE_ELECTRODE)];
+pub const FEATURES: &[(&str, &str)] = &[("Electrode", PIECE_ELECTRODE), ("LaidWire", PIECE_LAID_WIRE)];
 
 const PIECE_ELECTRODE: &str = r#"{
   "name": "left",
@@ -42,6 +42,17 @@ const PIECE_ELECTRODE: &str = r#"{
   "fit": {"tension_n": 3.0, "band_width_mm": 40.0, "girth_mm": 800.0},
   "signal": "heart",
   "amplifier": {"input_resistance_mohm": 1000.0, "input_capacitance_pf": 60.0}
+}"#;
+
+const PIECE_LAID_WIRE: &str = r#"{
+  "name": "warm back",
+  "kind": "wire",
+  "conductor": {"metal": "copper-nickel", "diameter_mm": 0.3},
+  "outer_diameter_mm": 0.9,
+  "course": {"kind": "meander", "width_mm": 200.0, "height_mm": 120.0, "spacing_mm": 20.0},
+  "supply_v": {"low": 4.8, "high": 5.2},
+  "supply_kind": "mains",
+  "warmth": {"max_temperature_c": 43.0}
 }"#;
 
 const BATCH: &str = "\

@@ -38,7 +38,7 @@ fn printed(step: &Value) -> String {
         .collect();
     format!(
         "{}: {}, {} = {} = {}\n    with {}\n    {}{}",
-        step["pad"].as_str().unwrap_or("piece"),
+        step["feature"].as_str().unwrap_or("piece"),
         text("what"),
         text("symbol"),
         text("formula"),
@@ -84,6 +84,8 @@ fn check_members(answer: &Value) {
             ("checks", "list"),
             ("pads", "list"),
             ("electrodes", "list"),
+            ("light_rows", "list"),
+            ("laid_wires", "list"),
             ("stack", "object"),
             ("inputs", "list"),
             ("changes", "list"),

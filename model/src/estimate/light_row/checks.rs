@@ -98,7 +98,8 @@ impl BrokenRow {
             None => "puts out the whole row".to_owned(),
             Some(a) => {
                 let out = if self.dark == 0 { "puts out none".to_owned() } else { format!("puts out {}", self.dark) };
-                format!("{out} of {} lights; the dimmest of the others gets {}", self.lights, units::CURRENT.print(a))
+                let left = if self.lights - self.dark == 1 { "the one that is left" } else { "the dimmest of the others" };
+                format!("{out} of {} lights; {left} gets {}", self.lights, units::CURRENT.print(a))
             }
         };
         format!("{stitch}; cut through {place} it {rest}.")

@@ -20,6 +20,15 @@ fn expected(piece: &Piece) -> Vec<String> {
         number(units::CAPACITANCE.from_si(pad.pad_f)),
         number(units::CAPACITANCE.from_si(pad.closed_form_f)),
         number(100.0 * pad.relative_error),
+        // What belongs to light rows and laid wires.
+        String::new(),
+        String::new(),
+        String::new(),
+        String::new(),
+        String::new(),
+        String::new(),
+        String::new(),
+        String::new(),
         number(made.job.stitches()),
         number(made.job.threads.iter().map(|t| t.needle_m.value + t.bobbin_m.value).sum()),
         number(made.costing().machine_s.0 / 60.0),
@@ -72,7 +81,8 @@ fn every_column_reaches_its_place_in_the_piece() {
     ];
     let with_others = ["row_contact_ohm", "stitch_contact_ohm", "terminal_hole_mm"];
     let beside = [&beside[..], &with_others].concat();
-    for column in COLUMNS.iter().filter(|c| !shapes.contains(&c.name) && !beside.contains(&c.name)) {
+    let of_pads = |c: &&Column| c.name != "feature" && !["/light_rows", "/laid_wires"].iter().any(|other| c.pointer.starts_with(other));
+    for column in COLUMNS.iter().filter(of_pads).filter(|c| !shapes.contains(&c.name) && !beside.contains(&c.name)) {
         for layer in 0..column.layers() {
             let name = column.name_of(layer);
             let value = match (name.as_str(), column.quantity(), column.words().last()) {
@@ -211,6 +221,14 @@ fn an_answered_sheet_is_answered_again_in_place() {
             "pad_pf",
             "closed_form_pf",
             "capacitance_error_percent",
+            "light_spread_percent",
+            "headroom_v",
+            "supply_ma",
+            "battery_life_h",
+            "laid_mm",
+            "wire_ohm",
+            "heating_w",
+            "warmest_c",
             "stitches_per_piece",
             "conductive_thread_m",
             "machine_minutes",
