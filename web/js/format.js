@@ -4,7 +4,7 @@
 
 const NARROW_SPACE = '\u202f';
 const UNIT_SIGNS = {
-  ohm: 'Ω', 'ohm/m': 'Ω/m', ohm_per_m: 'Ω/m', us: 'µs', mm2: 'mm²', degc: '°C', c: '°C', percent: '%', '1': '',
+  ohm: 'Ω', 'ohm/m': 'Ω/m', ohm_per_m: 'Ω/m', us: 'µs', mm2: 'mm²', degc: '°C', 'degrees c': '°C', c: '°C', percent: '%', '1': '',
   mohm: 'MΩ', 'ohm m': 'Ω m', 'kohm cm2': 'kΩ cm²', cm2: 'cm²', uv: 'µV', 'nv/rthz': 'nV/√Hz', 'fa/rthz': 'fA/√Hz', 'nf/cm2': 'nF/cm²',
   'uf/cm2': 'µF/cm²', 'ma/cm2': 'mA/cm²', 'uc/cm2': 'µC/cm²', uc: 'µC', 'm2 k/w': 'm² K/W', dm2: 'dm²', 'w/dm2': 'W/dm²',
 };

@@ -19,8 +19,8 @@ import { showSummary } from './summary.js';
 import { showInputs, showWorking } from './tables.js';
 import { showVerdict } from './verdict.js';
 
-/** Half the width of a printed page, in the pixels of style sheets. */
-const PAPER_PX = 360;
+/** Two fifths of the width of a printed page, in the pixels of style sheets. */
+const PAPER_PX = 300;
 
 /** Shows answers. */
 export class Result {

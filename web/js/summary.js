@@ -30,7 +30,9 @@ export function showSummary(place, piece, answer, library) {
         ...row('Ground', [GROUNDS[ground] ?? ground, opening(piece.stack ?? {})].filter(Boolean).join(', ')),
       ] : []),
       ...featureRows('pad', 'pads', pads, answer.pads, (pad) => makingText(pad, threadName), (pad) => `run ${showNumber(pad.run.length_mm)} mm`),
+      ...featureRows('light row', 'light rows', piece.light_rows ?? [], answer.light_rows ?? [], (row) => rowText(row, threadName)),
       ...featureRows('electrode', 'electrodes', piece.electrodes ?? [], answer.electrodes, (electrode) => electrodeText(electrode, threadName)),
+      ...featureRows('laid wire', 'laid wires', piece.laid_wires ?? [], answer.laid_wires ?? [], wireText),
       ...(pads.length > 0 ? row('Controller', nameIn('controllers', piece.controller?.library)) : []),
       ...row('Power', POWER[piece.touch?.case] ?? 'battery'),
       ...(piece.touch?.off_centre_mm === undefined ? [] : row('Touch', `${showNumber(piece.touch.off_centre_mm)} mm off the middle`)),
@@ -82,6 +84,28 @@ function makingText(pad, threadName) {
 function electrodeText({ kind, shape, texture, thread, skin, run }, threadName) {
   return [kind, shapeText(shape), texture.kind === 'fill' ? 'flat rows' : 'loop pile', `rows ${showNumber(texture.row_spacing_mm)} mm apart`,
     threadName(thread?.library), `on ${skin} skin`, `run ${showNumber(run.length_mm)} mm, ${passesText(run)}`].join(', ');
+}
+
+const FEEDS = { same: 'fed at the first light', opposite: 'fed from opposite ends', both_ends: 'fed from both ends' };
+
+function rowText({ lights, pitch_mm: pitch, feed, series_ohm: series, thread, run, supply }, threadName) {
+  return [`${lights} lights ${showNumber(pitch)} mm apart, each with ${showNumber(series)} Ω`, FEEDS[feed ?? 'same'] ?? feed, threadName(thread?.library),
+    `${showNumber(run.length_mm)} mm to the first, ${passesText(run)}`, `${showNumber(supply.supply_v)} V, ${supply.kind ?? 'battery'}`].join(', ');
+}
+
+function wireText({ kind, conductor, outer_diameter_mm: outer, course }) {
+  const ways = {
+    straight: () => `${showNumber(course.length_mm)} mm`,
+    path: () => `by ${course.points_mm.length} points`,
+    meander: () => `to and fro over ${showNumber(course.width_mm)} × ${showNumber(course.height_mm)} mm, rows ${showNumber(course.spacing_mm)} mm apart`,
+  };
+  return [kind, conductor && conductorText(conductor), outer !== undefined && `${showNumber(outer)} mm over all`, ways[course.kind]?.() ?? course.kind]
+    .filter(Boolean).join(', ');
+}
+
+function conductorText({ metal, linear_resistance_ohm_per_m: ohm, area_mm2: area, gauge, diameter_mm: diameter }) {
+  const sizes = [area !== undefined && `${showNumber(area)} mm²`, gauge !== undefined && `gauge ${gauge}`, diameter !== undefined && `${showNumber(diameter)} mm`];
+  return [metal ?? `${showNumber(ohm)} Ω/m`, ...sizes].filter(Boolean).join(' ');
 }
 
 function passesText(run) {

@@ -224,6 +224,6 @@ fn faulty_electrodes_are_refused_at_their_place() {
         "missing",
     );
     check_question(ESTIMATES, json!({"electrodes": vec![plain(); 65]}), &["/electrodes"], "0 to 64");
-    check_question(ESTIMATES, json!({"electrodes": []}), &[""], "at least one entry in pads, electrodes");
+    check_question(ESTIMATES, json!({"electrodes": []}), &[""], "at least one entry in pads");
     check_question(ESTIMATES, json!({"electrode": [plain()]}), &["/electrode"], "did you mean `electrodes`");
 }

@@ -50,7 +50,7 @@ fn the_keyboard_alone_suffices() {
 
         tab_to(&page, "[data-action=\"feature-add\"][data-list=\"pads\"]").await;
         page.press(Key::Enter).await;
-        page.until("document.querySelectorAll('.feature').length === 5").await;
+        page.until("document.querySelectorAll('.feature[data-list=pads]').length === 5").await;
         assert_eq!(page.js("document.activeElement.dataset.pointer").await, "/pads/4/name");
         page.press("night light").await;
         page.until("document.querySelector('#checks').textContent.includes('night light')").await;

@@ -33,6 +33,12 @@ async fn request(page: &Page) -> Value {
     serde_json::from_str(text(&copied)).expect("a request")
 }
 
+/// The estimate of a piece, asked for beside the browser.
+async fn estimate(piece: &Value) -> Value {
+    let piece = piece.clone();
+    tokio::task::spawn_blocking(move || service().estimate(&piece)).await.expect("an answer")
+}
+
 #[test]
 #[ignore = "needs a browser"]
 fn one_piece_holds_every_kind_and_says_what_it_says_of_each() {
@@ -47,7 +53,7 @@ fn one_piece_holds_every_kind_and_says_what_it_says_of_each() {
         page.settled().await;
         assert!(!page.is_shown("#error-summary").await, "{}", page.text("#error-list").await);
         let piece = request(&page).await;
-        let answer = service().estimate(&piece);
+        let answer = estimate(&piece).await;
         for (list, word) in KINDS {
             let results = answer[list].as_array().unwrap_or_else(|| panic!("{list}: {answer}"));
             assert_eq!(results.len(), piece[list].as_array().expect("features").len(), "{list}");
@@ -102,7 +108,7 @@ fn an_electrode_alone_asks_for_neither_stack_nor_controller() {
         assert!(page.is_shown("#electrodes-part").await && !page.is_shown("#error-summary").await);
         let piece = request(&page).await;
         assert!(piece["pads"].is_null(), "{piece}");
-        assert_eq!(page.verdict().await, text(&service().estimate(&piece)["verdict"]));
+        assert_eq!(page.verdict().await, text(&estimate(&piece).await["verdict"]));
     });
 }
 

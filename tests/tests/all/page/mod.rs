@@ -193,7 +193,7 @@ fn pages(pdf: &[u8]) -> usize {
 
 #[test]
 #[ignore = "needs a browser"]
-fn a_piece_prints_on_one_page() {
+fn a_piece_prints_on_one_page_and_what_needs_help_on_two() {
     assert_eq!(pages(b"/Type /Pages /Count 2 /Type /Page\n/Type /Page>>"), 2);
     browse(DESK, |page| async move {
         let tight = with(
@@ -201,14 +201,15 @@ fn a_piece_prints_on_one_page() {
             "/controller/needed_signal_pf",
             json!(0.4),
         );
-        for piece in [demo(), tight, round_pad()] {
+        // What changes would help and what to measure first may take a second page.
+        for (piece, most) in [(demo(), 1), (round_pad(), 1), (tight, 2)] {
             page.open_piece(&piece).await;
             let answer = page.cdp("Page.printToPDF", json!({"printBackground": false, "preferCSSPageSize": true})).await;
             let data = answer["data"].as_str().expect("a PDF");
             let pdf = page.js(&format!("Array.from(atob({}), (c) => c.charCodeAt(0))", json!(data))).await;
             let pdf: Vec<u8> = serde_json::from_value(pdf).expect("bytes");
             assert!(pdf.starts_with(b"%PDF"));
-            assert_eq!(pages(&pdf), 1, "{}", piece["name"]);
+            assert!((1..=most).contains(&pages(&pdf)), "{} pages: {}", pages(&pdf), piece["name"]);
         }
         // What a person must find on paper is there, and the controls are not.
         page.cdp("Emulation.setEmulatedMedia", json!({"media": "print"})).await;
@@ -289,7 +290,7 @@ fn layers_and_pads_are_added_moved_and_removed() {
         page.fill("/pads/0/run/passes", "3").await;
         page.click(".feature[data-list=\"pads\"][data-index=\"0\"] [data-action=\"feature-copy\"]").await;
         page.settled().await;
-        assert_eq!(page.count(".feature").await, 5);
+        assert_eq!(page.count(".feature[data-list=pads]").await, 5);
         page.click(".feature[data-list=\"pads\"][data-index=\"0\"] [data-action=\"feature-liken\"]").await;
         page.settled().await;
         for k in 0..5 {
@@ -297,7 +298,7 @@ fn layers_and_pads_are_added_moved_and_removed() {
         }
         page.click(".feature[data-list=\"pads\"][data-index=\"4\"] [data-action=\"feature-remove\"]").await;
         page.settled().await;
-        assert_eq!(page.count(".feature").await, 4);
+        assert_eq!(page.count(".feature[data-list=pads]").await, 4);
         page.click("[data-action=\"demo\"]").await;
         page.settled().await;
         assert_eq!((page.value("/pads/0/run/passes").await.as_str(), page.verdict().await.as_str()), ("2", "comfortable"));
