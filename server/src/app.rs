@@ -5,7 +5,7 @@ use std::sync::Arc;
 use toile_model::materials::Library;
 use tokio::sync::Semaphore;
 
-use crate::config::{Doors, Limits};
+use crate::config::{Doors, Limits, Portal};
 use crate::keys::KeyRing;
 use crate::store::Store;
 
@@ -24,6 +24,8 @@ pub struct App {
     pub keys: KeyRing,
     /// Who is let in without a key, and from where.
     pub doors: Arc<Doors>,
+    /// What a portal beside this service may do.
+    pub portal: Arc<Portal>,
     /// Leave to compute something that takes longer than a request should hold an async thread.
     heavy: Arc<Semaphore>,
     /// Leave to run a batch.
@@ -41,7 +43,8 @@ impl App {
         let leave = || Arc::new(Semaphore::new(cores));
         let keys = KeyRing::new(store.clone());
         let doors = Arc::new(Doors { loopback: true, everyone: false, origins: Vec::new() });
-        Self { limits, library: Arc::new(library), shop: "".into(), store, keys, doors, heavy: leave(), batches: leave() }
+        let portal = Arc::default();
+        Self { limits, library: Arc::new(library), shop: "".into(), store, keys, doors, portal, heavy: leave(), batches: leave() }
     }
 
     /// The same, for a shop with settings of its own.
@@ -54,6 +57,11 @@ impl App {
     #[must_use]
     pub fn with_doors(self, doors: Doors) -> Self {
         Self { doors: Arc::new(doors), ..self }
+    }
+
+    /// The same for a service with a portal beside it.
+    pub fn with_portal(self, portal: Portal) -> Self {
+        Self { portal: Arc::new(portal), ..self }
     }
 
     /// Runs work that would hold an async thread for too long elsewhere, no more of it at once than there are cores.

@@ -49,6 +49,7 @@ pub const LEAST_ROLES: &[(&str, Option<Role>)] = &[
     ("fabric_list", READER),
     ("controller_list", READER),
     ("rate_list", READER),
+    ("metal_list", READER),
     // Single parts
     ("capacitance_solve", ESTIMATOR),
     ("line_solve", ESTIMATOR),
@@ -68,6 +69,16 @@ pub const LEAST_ROLES: &[(&str, Option<Role>)] = &[
     ("key_list", ADMIN),
     ("key_revoke", ADMIN),
     ("audit_list", ADMIN),
+    // Webhooks
+    ("webhook_create", ADMIN),
+    ("webhook_list", ADMIN),
+    ("webhook_find", ADMIN),
+    ("webhook_change", ADMIN),
+    ("webhook_delete", ADMIN),
+    ("webhook_rotate", ADMIN),
+    ("webhook_ping", ADMIN),
+    ("delivery_list", ADMIN),
+    ("delivery_resend", ADMIN),
     // Service
     ("health_live", FREE),
     ("health_ready", FREE),

@@ -9,5 +9,6 @@ pub mod key;
 pub mod once;
 pub mod picture;
 pub mod quote;
+pub mod webhook;
 
 pub use crate::store::StoreFault;

@@ -20,7 +20,7 @@ const LEVELS: [&[&str]; 8] = [
 ];
 
 /// Modules of the server and those that each may use.
-const SERVER: [(&str, &[&str]); 15] = [
+const SERVER: [(&str, &[&str]); 16] = [
     ("config", &["keys"]),
     ("spool", &[]),
     ("sheet", &[]),
@@ -30,12 +30,13 @@ const SERVER: [(&str, &[&str]); 15] = [
     ("api", &[]),
     ("rates", &["api"]),
     ("keys", &["store"]),
-    ("usecase", &["store", "keys", "sheet", "picture", "print"]),
+    ("webhook", &["config", "store"]),
+    ("usecase", &["store", "keys", "sheet", "picture", "print", "webhook"]),
     ("jobs", &["store", "usecase"]),
     ("app", &["config", "store", "keys"]),
     ("http", &["api", "usecase", "config", "spool", "app", "keys"]),
     ("command", &["config", "keys", "store", "usecase"]),
-    ("main", &["command", "config", "http", "rates", "usecase", "sheet", "store", "jobs", "app"]),
+    ("main", &["command", "config", "http", "rates", "usecase", "sheet", "store", "jobs", "app", "webhook"]),
 ];
 
 /// What the model does not know, as names of crates: a name is forbidden with everything that it begins.
