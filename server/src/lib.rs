@@ -6,6 +6,7 @@
 
 pub mod api;
 pub mod app;
+pub mod batch;
 pub mod command;
 pub mod config;
 pub mod http;

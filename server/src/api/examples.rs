@@ -13,6 +13,7 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("quote_change", "application/json", QUOTE),
     ("quote_revise", "application/json", QUOTE),
     ("quote_turn", "application/json", TURN),
+    ("batch_preview", "text/csv", BATCH),
     ("capacitance_solve", "application/json", CAPACITANCE),
     ("line_solve", "application/json", LINE),
     ("rows_solve", "application/json", ROWS),

@@ -17,5 +17,6 @@ pub mod quote;
 pub mod rates;
 pub mod read;
 pub mod run_report;
+pub mod sheet;
 pub mod solve;
 pub mod webhooks;

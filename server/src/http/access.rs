@@ -26,6 +26,9 @@ pub const LEAST_ROLES: &[(&str, Option<Role>)] = &[
     // Whole pieces
     ("estimate_create", ESTIMATOR),
     ("batch_answer", ESTIMATOR),
+    ("batch_preview", ESTIMATOR),
+    ("template_csv", FREE),
+    ("template_xlsx", FREE),
     ("charge_draw", ESTIMATOR),
     // Jobs
     ("job_create", ESTIMATOR),

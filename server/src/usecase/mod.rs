@@ -2,6 +2,7 @@
 
 pub mod audit;
 pub mod batch;
+pub mod batch_file;
 pub mod clock;
 pub mod estimate;
 pub mod job;

@@ -20,7 +20,7 @@ const LEVELS: [&[&str]; 8] = [
 ];
 
 /// Modules of the server and those that each may use.
-const SERVER: [(&str, &[&str]); 16] = [
+const SERVER: [(&str, &[&str]); 17] = [
     ("config", &["keys"]),
     ("spool", &[]),
     ("sheet", &[]),
@@ -32,11 +32,12 @@ const SERVER: [(&str, &[&str]); 16] = [
     ("keys", &["store"]),
     ("webhook", &["config", "store"]),
     ("usecase", &["store", "keys", "sheet", "picture", "print", "webhook"]),
+    ("batch", &["config", "usecase"]),
     ("jobs", &["store", "usecase"]),
     ("app", &["config", "store", "keys"]),
     ("http", &["api", "usecase", "config", "spool", "app", "keys"]),
     ("command", &["config", "keys", "store", "usecase"]),
-    ("main", &["command", "config", "http", "rates", "usecase", "sheet", "store", "jobs", "app", "webhook"]),
+    ("main", &["batch", "command", "config", "http", "rates", "usecase", "sheet", "store", "jobs", "app", "webhook"]),
 ];
 
 /// What the model does not know, as names of crates: a name is forbidden with everything that it begins.
