@@ -27,8 +27,8 @@ pub const LEAST_ROLES: &[(&str, Option<Role>)] = &[
     ("estimate_create", ESTIMATOR),
     ("batch_answer", ESTIMATOR),
     ("batch_preview", ESTIMATOR),
-    ("template_csv", FREE),
-    ("template_xlsx", FREE),
+    ("batch_template_csv", FREE),
+    ("batch_template_xlsx", FREE),
     ("charge_draw", ESTIMATOR),
     // Jobs
     ("job_create", ESTIMATOR),

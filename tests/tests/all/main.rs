@@ -1,8 +1,8 @@
 //! All integration tests in one binary: one link, one shared service, one place to look.
 //!
 //! `arrows` and `tidy` hold the source tree to the house rules; `openapi`, `estimates`, `surfaces`, `bad_requests`,
-//! `bad_sheets`, `workbooks`, `solve`, `production`, `jobs`, `quotes`, `webhooks` and `service` ask the service; `page` drives a browser, `postgres`
-//! runs over a server of its own and `web` runs the page's own tests, all three on request only: `cargo test -- --ignored`.
+//! `bad_sheets`, `chance`, `workbooks`, `solve`, `production`, `jobs`, `quotes`, `webhooks` and `service` ask the service; `page` drives a browser,
+//! `postgres` runs over a server of its own and `web` runs the page's own tests, all three on request only: `cargo test -- --ignored`.
 
 mod arrows;
 mod tidy;
@@ -10,6 +10,7 @@ mod tidy;
 mod access;
 mod bad_requests;
 mod bad_sheets;
+mod chance;
 mod electrodes;
 mod embed;
 mod estimates;
