@@ -16,6 +16,8 @@ fn a_quote_is_kept_found_opened_and_revised_by_the_keyboard() {
     let service = Service::start(limits());
     let address = service.address();
     browse_at(&service, DESK, move |page| async move {
+        // From behind the choice of a file, which takes keys for the name of one.
+        page.focus("#sheet-form button").await;
         tab_to(&page, "#quotes-part > summary").await;
         page.press(Key::Enter).await;
         // Without a customer nothing is kept, and the field says so.
