@@ -60,6 +60,8 @@ const PIECE_LAID_WIRE: &str = r#"{
 }"#;
 const KEY: &str = r#"{ "name": "intake portal", "role": "estimator", "expires_in_days": 365, "per_minute": 600 }"#;
 
+const KEY: &str = r#"{ "name": "intake portal", "role": "estimator", "expires_in_days": 365, "per_minute": 600 }"#;
+
 const BATCH: &str = "\
 patch,ground,base,base thickness (mm),overlay,overlay thickness (mm),diameter (mm),row spacing (mm),fill stitch length (mm),thread,run length (mm),passes,controller,touch case
 brighter,sheet,wool-felt,3.0,wool-felt,1.2,24,0.8,3,silver-polyamide-40-tex,140,2,patient-input,battery
