@@ -58,7 +58,6 @@ const PIECE_LAID_WIRE: &str = r#"{
   "supply_kind": "mains",
   "warmth": {"max_temperature_c": 43.0}
 }"#;
-const KEY: &str = r#"{ "name": "intake portal", "role": "estimator", "expires_in_days": 365, "per_minute": 600 }"#;
 
 const KEY: &str = r#"{ "name": "intake portal", "role": "estimator", "expires_in_days": 365, "per_minute": 600 }"#;
 
