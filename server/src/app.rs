@@ -5,7 +5,7 @@ use std::sync::Arc;
 use toile_model::materials::Library;
 use tokio::sync::Semaphore;
 
-use crate::config::Limits;
+use crate::config::{Limits, Portal};
 use crate::store::Store;
 
 /// What handlers share.
@@ -19,6 +19,8 @@ pub struct App {
     pub shop: Arc<str>,
     /// What outlives a request.
     pub store: Store,
+    /// What a portal beside this service may do.
+    pub portal: Arc<Portal>,
     /// Leave to compute something that takes longer than a request should hold an async thread.
     heavy: Arc<Semaphore>,
     /// Leave to run a batch.
@@ -34,13 +36,18 @@ impl App {
     pub fn new(limits: Limits, library: Library, store: Store) -> Self {
         let cores = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
         let leave = || Arc::new(Semaphore::new(cores));
-        Self { limits, library: Arc::new(library), shop: "".into(), store, heavy: leave(), batches: leave() }
+        Self { limits, library: Arc::new(library), shop: "".into(), store, portal: Arc::default(), heavy: leave(), batches: leave() }
     }
 
     /// The same, for a shop with settings of its own.
     #[must_use]
     pub fn with_shop(self, settings: &str) -> Self {
         Self { shop: settings.into(), ..self }
+    }
+
+    /// The same for a service with a portal beside it.
+    pub fn with_portal(self, portal: Portal) -> Self {
+        Self { portal: Arc::new(portal), ..self }
     }
 
     /// Runs work that would hold an async thread for too long elsewhere, no more of it at once than there are cores.

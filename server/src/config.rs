@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use url::Url;
 
 /// Tells whether a stitched electronic idea can work: touch pads and conductive runs on cloth.
 ///
@@ -74,6 +75,9 @@ pub struct Serve {
     /// Work on jobs.
     #[command(flatten)]
     pub working: Working,
+    /// What a portal beside this service may do.
+    #[command(flatten)]
+    pub portal: PortalSettings,
     /// What to log: error, warn, info, debug, or a filter such as toile=debug,warn. One line a request at info.
     #[arg(long, env = "TOILE_LOG", default_value = "info", value_name = "FILTER")]
     pub log: String,
@@ -122,6 +126,56 @@ pub struct Work {
     /// Form of the log on standard error; where nothing is given, text on a terminal and JSON elsewhere.
     #[arg(long, env = "TOILE_LOG_FORMAT", value_name = "FORMAT")]
     pub log_format: Option<LogFormat>,
+}
+
+/// What a portal beside this service may do: show the form in its own page, be told what happens.
+#[derive(Debug, Clone, Args)]
+pub struct PortalSettings {
+    /// Origin of a page that may show the form at /embed within itself, such as https://portal.example; may be given several times.
+    /// Without one, no page may.
+    #[arg(long, env = "TOILE_EMBED_ORIGIN", value_name = "ORIGIN", value_delimiter = ',', value_parser = origin)]
+    pub embed_origin: Vec<String>,
+    /// Allows webhooks to lead to private, local and reserved addresses, and events to be sent in the clear.
+    #[arg(long, env = "TOILE_ALLOW_PRIVATE_WEBHOOKS")]
+    pub allow_private_webhooks: bool,
+    /// Longest time for one try to deliver an event, seconds.
+    #[arg(long, env = "TOILE_WEBHOOK_TIMEOUT_S", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=60), value_name = "SECONDS")]
+    pub webhook_timeout_s: u32,
+}
+
+/// Reads the origin of a page: scheme, host and port, in the form that browsers give.
+fn origin(text: &str) -> Result<String, String> {
+    let url = Url::parse(text).map_err(|error| format!("{error}; an origin reads https://portal.example"))?;
+    let told = url.origin().ascii_serialization();
+    if !["http", "https"].contains(&url.scheme()) || url.host_str().is_none_or(|host| host.contains('*')) {
+        return Err("an origin begins with http:// or https:// and names one host".into());
+    }
+    if url.as_str().trim_end_matches('/') != told || !url.username().is_empty() || url.password().is_some() {
+        return Err(format!("an origin is scheme, host and port, without anything behind them: {told}"));
+    }
+    // It goes into a header and into the page, where some letters that a host may have would mean something.
+    match told.chars().all(|c| c.is_ascii_alphanumeric() || ":/.-[]".contains(c)) {
+        true => Ok(told),
+        false => Err("the host may hold letters, digits, dots and hyphens".into()),
+    }
+}
+
+/// What a portal beside this service may do.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Portal {
+    /// Origins of pages that may show the form within themselves.
+    pub embed_origins: Vec<String>,
+    /// Whether webhooks may lead inside.
+    pub allow_private_webhooks: bool,
+}
+
+impl From<&PortalSettings> for Portal {
+    fn from(settings: &PortalSettings) -> Self {
+        let mut embed_origins = settings.embed_origin.clone();
+        embed_origins.sort();
+        embed_origins.dedup();
+        Self { embed_origins, allow_private_webhooks: settings.allow_private_webhooks }
+    }
 }
 
 /// Form of the log.

@@ -1,7 +1,7 @@
 //! Toile's service: the API, the page and batches, in one binary.
 //!
 //! `http` extracts, calls one use case and maps the result; `api` holds the wire types; `usecase` decides; `sheet`
-//! turns spreadsheets into answered spreadsheets; `picture` draws; `print` lays out quotes; `rates` reads the shop's settings; `store` keeps. All physics comes from `toile_model`.
+//! turns spreadsheets into answered spreadsheets; `picture` draws; `print` lays out quotes; `rates` reads the shop's settings; `store` keeps; `webhook` tells others. All physics comes from `toile_model`.
 
 pub mod api;
 pub mod app;
@@ -12,6 +12,7 @@ pub mod rates;
 pub mod sheet;
 pub mod store;
 pub mod usecase;
+pub mod webhook;
 
 mod picture;
 mod print;

@@ -10,12 +10,13 @@ use std::time::Duration;
 
 use clap::Parser;
 use toile::app::App;
-use toile::config::{Backup, Batch, Cli, Command, Limits, LogFormat, Saved, Serve, Work, Working};
+use toile::config::{Backup, Batch, Cli, Command, Limits, LogFormat, Portal, Saved, Serve, Work, Working};
 use toile::http::{document, router};
 use toile::jobs;
 use toile::rates::{rates_of, settings_text};
 use toile::store::{DATABASE_FILE, Store};
 use toile::usecase::batch::{Summary, batch_answer};
+use toile::webhook::{Sending, send_deliveries};
 use toile_model::LIBRARY;
 use toile_model::materials::Library;
 use tokio::net::TcpListener;
@@ -54,8 +55,10 @@ fn serve(settings: &Serve) -> Result<(), String> {
             .map_err(|error| format!("cannot listen at {}: {error}. Choose another with --listen ADDRESS:PORT.", settings.listen))?;
         let address = listener.local_addr().map_err(|error| error.to_string())?;
         announce(address);
-        let app = router(App::new(Limits::from(settings), library, store.clone()).with_shop(&shop));
+        let app =
+            router(App::new(Limits::from(settings), library, store.clone()).with_shop(&shop).with_portal(Portal::from(&settings.portal)));
         let (stop, stopped) = watch::channel(false);
+        let sender = tokio::spawn(send(store.clone(), Sending::from(&settings.portal), stopped.clone()));
         let workers = tokio::spawn(jobs::work(store.clone(), work_settings(&settings.working, 2), stopped));
         let (told, stopping) = tokio::sync::oneshot::channel();
         let server = axum::serve(listener, app).with_graceful_shutdown(async move {
@@ -77,6 +80,8 @@ fn serve(settings: &Serve) -> Result<(), String> {
         if tokio::time::timeout(PATIENCE, workers).await.is_err() {
             tracing::warn!("rows of a job were still being worked on; another worker takes them");
         }
+        // What is still under way is tried again by the next start: its claim runs out.
+        let _ = tokio::time::timeout(PATIENCE, sender).await;
         store.close().await;
         outcome
     })
@@ -116,6 +121,13 @@ fn runtime() -> Result<tokio::runtime::Runtime, String> {
         .enable_all()
         .build()
         .map_err(|error| format!("the threads of the service could not be started: {error}"))
+}
+
+/// Tells others what happens. Where nothing can be sent the service answers all the same, and what happens waits.
+async fn send(store: Store, sending: Sending, stop: watch::Receiver<bool>) {
+    if let Err(why) = send_deliveries(store, sending, stop).await {
+        tracing::error!(why, "no webhook is told anything until the next start");
+    }
 }
 
 /// The database that the settings name, ready for use.

@@ -8,6 +8,7 @@ mod answer;
 mod piece;
 mod postgres;
 mod process;
+mod receiver;
 mod service;
 mod tree;
 
@@ -15,5 +16,6 @@ pub use answer::{Answer, Problem};
 pub use piece::{demo, round_pad, with};
 pub use postgres::{Database, Postgres};
 pub use process::{Process, Worker, batch_command, binary, free_port, run, spare_folder};
+pub use receiver::{Heard, Receiver, reply, stall};
 pub use service::{Service, limits, raw_exchange, service};
 pub use tree::{Source, files_under, read_text, reference_rows, root, sources_under};

@@ -142,6 +142,12 @@ impl Process {
         assert!(told.success(), "the process is there to be told");
     }
 
+    /// Ends it at once, as a crash or a power cut would.
+    pub fn kill(mut self) {
+        self.child.kill().expect("the process is there to be killed");
+        self.child.wait().expect("a child can be waited for");
+    }
+
     /// Waits for its end: the exit code, `None` where a signal ended it.
     #[track_caller]
     pub fn wait(&mut self) -> Option<i32> {

@@ -8,9 +8,10 @@ use std::time::Duration;
 use reqwest::blocking::{Client, RequestBuilder};
 use serde_json::Value;
 use toile::app::App;
-use toile::config::Limits;
+use toile::config::{Limits, Portal};
 use toile::http::router;
 use toile::store::Store;
+use toile::webhook::{Sending, send_deliveries};
 
 use crate::answer::Answer;
 
@@ -34,6 +35,11 @@ pub const fn limits() -> Limits {
 impl Service {
     /// Starts a service with these limits on a free port of this machine.
     pub fn start(limits: Limits) -> Self {
+        Self::start_beside(limits, Portal::default(), None)
+    }
+
+    /// Starts a service with a portal beside it, which tells webhooks what happens where it is said how.
+    pub fn start_beside(limits: Limits, portal: Portal, sending: Option<Sending>) -> Self {
         let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a free port");
         listener.set_nonblocking(true).expect("a listener for async use");
         let address = listener.local_addr().expect("the address just bound");
@@ -44,7 +50,13 @@ impl Service {
                 let listener = tokio::net::TcpListener::from_std(listener).expect("a listener that was just bound");
                 let folder = crate::process::spare_folder();
                 let store = Store::open_folder(folder.path()).await.expect("a database of its own");
-                let app = App::new(limits, toile_model::LIBRARY.clone(), store);
+                if let Some(sending) = sending {
+                    let (kept, stop) = tokio::sync::watch::channel(false);
+                    // It sends until the process ends: nobody tells it to stop, and the one who could is kept for as long.
+                    std::mem::forget(kept);
+                    tokio::spawn(send_deliveries(store.clone(), sending, stop));
+                }
+                let app = App::new(limits, toile_model::LIBRARY.clone(), store).with_portal(portal);
                 axum::serve(listener, router(app)).await.expect("a service that does not end");
             });
         });

@@ -7,6 +7,8 @@ import { byId, el, uncover } from './dom.js';
 import { Faults } from './errors.js';
 import { goTo } from './fields.js';
 import { Form } from './form.js';
+import { Host } from './host.js';
+import { lendKey } from './lent.js';
 import { carriesPiece, fragmentOf, LinkError, pieceFrom } from './link.js';
 import { Quotes } from './quotes.js';
 import { changeText, Result } from './result.js';
@@ -34,6 +36,7 @@ const timers = {};
 const form = new Form(byId('form'), {
   changed: () => {
     unanswered = true;
+    host.asking();
     later('answer', TYPING_MS, () => answer());
   },
   left: () => { if (unanswered) answer({ leaving: true }); },
@@ -41,6 +44,7 @@ const form = new Form(byId('form'), {
   demo: startFromDemo,
 });
 const faults = new Faults(byId('form'), byId('error-summary'), byId('error-list'));
+const host = new Host({ open, useKey });
 const result = new Result({ try: tryChange, go: goToInput });
 
 /**
@@ -69,6 +73,7 @@ async function answer({ submitted = false, leaving = false } = {}) {
     faults.show([]);
     showFreshness(null);
     result.show(came, piece, library);
+    host.answered(piece, came);
   } catch (cause) {
     if (turn !== asked || cause.name === 'AbortError') return;
     if (cause.name === 'Refusal' && cause.faults.length > 0) showFaults(cause.faults, { submitted, leaving });
@@ -85,6 +90,7 @@ function showFaults(found, { submitted, leaving }) {
     faults.show(found, { focus: submitted });
     const count = found.length === 1 ? 'one entry needs' : `${found.length} entries need`;
     showFreshness(`Not updated: ${count} another look.`, { trouble: true });
+    host.unanswered(`${count} another look.`);
     if (!result.answer) showNoVerdict();
   };
   if (submitted || leaving) {
@@ -101,6 +107,7 @@ function showTrouble(text) {
   clearTimeout(timers.remark);
   faults.show([]);
   showFreshness(text, { trouble: true, retry: true });
+  host.unanswered(text);
   if (!result.answer) showNoVerdict();
 }
 
@@ -130,6 +137,14 @@ function goToInput(pointer) {
 
 function startFromDemo() {
   if (demoPiece) open(demoPiece);
+}
+
+/** Goes on with a key that the page around the form lends; before the start, everything is asked for anyway. */
+function useKey(key) {
+  lendKey(key);
+  if (!demoPiece) return;
+  takeLibrary();
+  answer();
 }
 
 function open(piece) {
@@ -229,14 +244,15 @@ function setUpPage() {
 
 async function start() {
   setUpPage();
+  const brought = await host.greeted;
   const lists = takeLibrary();
   try {
     demoPiece = await api.demo();
   } catch (cause) {
     // A link brings its own piece; without one there is nothing to show but the trouble.
-    if (!carriesPiece(location.hash)) showTrouble(inWords(cause));
+    if (!brought && !carriesPiece(location.hash)) showTrouble(inWords(cause));
   }
-  await openAddress();
+  if (!brought) await openAddress();
   await lists;
 }
 

@@ -26,6 +26,8 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("light_row_solve", "application/json", LIGHT_ROW),
     ("heat_solve", "application/json", HEAT),
     ("laid_wire_solve", "application/json", LAID_WIRE),
+    ("webhook_create", "application/json", WEBHOOK),
+    ("webhook_change", "application/json", r#"{"active": true}"#),
 ];
 
 /// Schema and body of features that the demo piece does not have, each as it stands in its list of a piece.
@@ -195,4 +197,10 @@ const LAID_WIRE: &str = r#"{
   "outer_diameter_mm": 1.8,
   "course": {"kind": "meander", "width_mm": 200.0, "height_mm": 100.0, "spacing_mm": 25.0},
   "supply_v": 0.2
+}"#;
+
+const WEBHOOK: &str = r#"{
+  "url": "https://portal.example/toile",
+  "events": ["quote.sent", "quote.accepted", "job.finished"],
+  "note": "Intake portal of the invented shop"
 }"#;

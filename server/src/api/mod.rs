@@ -16,3 +16,4 @@ pub mod rates;
 pub mod read;
 pub mod run_report;
 pub mod solve;
+pub mod webhooks;

@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use serde_json::Value;
+use serde_json::{Map, Value, json};
 use utoipa::OpenApi;
 
 use toile_model::LIBRARY;
@@ -10,6 +10,7 @@ use toile_model::LIBRARY;
 use crate::api::examples::{EXAMPLES, FEATURES};
 use crate::api::problem::{FieldError, Problem};
 use crate::api::rates::ShopSettings;
+use crate::api::webhooks::{EventName, JobEvent, PingEvent, QuoteEvent};
 use crate::usecase::batch::batch_columns;
 
 /// What the document says about the service as a whole.
@@ -25,13 +26,14 @@ use crate::usecase::batch::batch_columns;
             Errors are RFC 9457 problems with one entry for every fault.",
         license(name = "MIT OR Apache-2.0", identifier = "MIT OR Apache-2.0")
     ),
-    components(schemas(Problem, FieldError, ShopSettings)),
+    components(schemas(Problem, FieldError, ShopSettings, QuoteEvent, JobEvent, PingEvent)),
     tags(
         (name = "pieces", description = "Whole pieces: one as JSON, many as a spreadsheet"),
         (name = "jobs", description = "Large spreadsheets, worked off in the background by one machine or many"),
         (name = "quotes", description = "Saved estimates with price, terms and revision"),
         (name = "library", description = "Threads, fabrics and controllers, with source and status"),
         (name = "parts", description = "Single parts of the physics, for scripts and for checking"),
+        (name = "webhooks", description = "Who is told what happens, and what became of it"),
         (name = "service", description = "State of the service")
     )
 )]
@@ -60,6 +62,7 @@ pub fn as_json() -> &'static Value {
         *description = format!("{}\n\n{}", description.as_str().unwrap_or_default(), batch_columns()).into();
         name_entries(&mut document["components"]["schemas"]);
         close_kinds(&mut document["components"]["schemas"]);
+        document["webhooks"] = webhooks();
         document
     })
 }
@@ -71,6 +74,38 @@ fn close_kinds(schemas: &mut Value) {
     for variant in choices.filter(|v| v["properties"]["kind"].is_object()) {
         variant["additionalProperties"] = Value::Bool(false);
     }
+}
+
+/// What is posted to a webhook, event by event.
+fn webhooks() -> Value {
+    let told = |name: &str, what: &str, schema: &str| {
+        let header = |header: &str, what: &str| {
+            json!({"name": header, "in": "header", "required": true, "description": what, "schema": {"type": "string"}})
+        };
+        let event = json!({"post": {
+            "operationId": name.replace('.', "_"),
+            "summary": what,
+            "tags": ["webhooks"],
+            "parameters": [
+                header("webhook-id", "Id of the event, the same at every try: keep those taken, and take each once."),
+                header("webhook-timestamp", "When it is sent, seconds since 1970. Refuse what is more than five minutes off."),
+                header("webhook-signature", "Signatures with blanks between them, each `v1,` and base64 of HMAC-SHA-256 over id, dot, \
+                    timestamp, dot and body. One good one is enough; two come while a secret is changed."),
+            ],
+            "requestBody": {"required": true, "content": {"application/json": {"schema": {"$ref": format!("#/components/schemas/{schema}")}}}},
+            "responses": {
+                "2XX": {"description": "The event is taken."},
+                "410": {"description": "No more events are wanted: the webhook is paused."},
+                "default": {"description": "The event is not taken; it is sent again later."}
+            }
+        }});
+        (name.to_owned(), event)
+    };
+    let named = EventName::ALL.into_iter().map(|event| {
+        let schema = if event.name().starts_with("quote.") { "QuoteEvent" } else { "JobEvent" };
+        told(event.name(), event.what(), schema)
+    });
+    named.chain([told("webhook.ping", "Somebody tried this webhook out", "PingEvent")]).collect::<Map<_, _>>().into()
 }
 
 /// The document as the repository and `/api/v1/openapi.json` hold it.

@@ -10,6 +10,7 @@ use axum::response::{IntoResponse, Response};
 
 use crate::api::problem::Refusal;
 use crate::app::App;
+use crate::http::page::EMBED;
 
 /// Request id header, taken from the client where it is sound, made otherwise.
 pub const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
@@ -63,16 +64,26 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; i
 const REFERENCE_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; \
     connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
+/// The policy of the form that other pages may show within themselves: only those that the settings name may.
+fn embed_policy(origins: &[String]) -> Option<HeaderValue> {
+    let ancestors = format!("frame-ancestors {}", origins.join(" "));
+    HeaderValue::from_str(&POLICY.replace("frame-ancestors 'none'", &ancestors)).ok()
+}
+
 /// Headers that keep a browser from doing more than the page needs.
-pub async fn secure(request: Request, next: Next) -> Response {
-    let policy = if request.uri().path().starts_with("/reference") { REFERENCE_POLICY } else { POLICY };
+pub async fn secure(State(app): State<App>, request: Request, next: Next) -> Response {
+    let framed = request.uri().path() == EMBED && !app.portal.embed_origins.is_empty();
+    let usual = HeaderValue::from_static(if request.uri().path().starts_with("/reference") { REFERENCE_POLICY } else { POLICY });
+    let policy = if framed { embed_policy(&app.portal.embed_origins).unwrap_or(usual) } else { usual };
     let mut response = next.run(request).await;
     let headers = response.headers_mut();
-    headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(policy));
+    headers.insert(header::CONTENT_SECURITY_POLICY, policy);
     headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer"));
     headers.insert(HeaderName::from_static("cross-origin-opener-policy"), HeaderValue::from_static("same-origin"));
-    headers.insert(HeaderName::from_static("cross-origin-resource-policy"), HeaderValue::from_static("same-origin"));
+    // A page that isolates itself shows nothing of others that does not let itself be shown.
+    let sharing = HeaderValue::from_static(if framed { "cross-origin" } else { "same-origin" });
+    headers.insert(HeaderName::from_static("cross-origin-resource-policy"), sharing);
     headers.insert(HeaderName::from_static("permissions-policy"), HeaderValue::from_static("camera=(), geolocation=(), microphone=()"));
     response
 }

@@ -1,16 +1,33 @@
 //! The page, from the binary alone.
 
-use axum::extract::Request;
+use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use rust_embed::{EmbeddedFile, RustEmbed};
 
 use crate::api::problem::Refusal;
+use crate::app::App;
 
 #[derive(RustEmbed)]
 #[folder = "../web"]
 #[exclude = "pictures/*"]
 struct Web;
+
+/// Where the form for showing within another page lives.
+pub const EMBED: &str = "/embed";
+
+/// The form for showing within another page: the page itself, told so and dressed slimmer. Which pages may show it stands in the
+/// security policy, and once more in the page, which answers messages of those only.
+pub async fn embed_page(State(app): State<App>) -> Response {
+    let page = Web::get("index.html").map(|file| String::from_utf8_lossy(&file.data).into_owned()).unwrap_or_default();
+    let told = format!(
+        "  <meta name=\"toile-embed-origins\" content=\"{}\">\n  <meta name=\"robots\" content=\"noindex\">\n  \
+         <link rel=\"stylesheet\" href=\"/embed.css\">\n</head>",
+        app.portal.embed_origins.join(" ")
+    );
+    let headers = [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-cache")];
+    (headers, page.replacen("</head>", &told, 1)).into_response()
+}
 
 /// Serves a file of the page, or says that nothing is there.
 pub async fn page_file(request: Request) -> Response {

@@ -57,6 +57,13 @@ pub fn routes() -> (Router<App>, Document) {
         .routes(routes!(v1::solve::light_row_solve))
         .routes(routes!(v1::solve::heat_solve))
         .routes(routes!(v1::solve::laid_wire_solve))
+        // Webhooks
+        .routes(routes!(v1::webhooks::webhook_create, v1::webhooks::webhook_list))
+        .routes(routes!(v1::webhooks::webhook_find, v1::webhooks::webhook_change, v1::webhooks::webhook_delete))
+        .routes(routes!(v1::webhooks::webhook_rotate))
+        .routes(routes!(v1::webhooks::webhook_ping))
+        .routes(routes!(v1::webhooks::delivery_list))
+        .routes(routes!(v1::webhooks::delivery_resend))
         // Service
         .routes(routes!(service::health_live))
         .routes(routes!(service::health_ready))
@@ -72,6 +79,7 @@ pub fn router(app: App) -> Router {
     let (api, _) = routes();
     api.merge(Router::<App>::from(reference))
         .route("/", get(page::page_file))
+        .route(page::EMBED, get(page::embed_page))
         .fallback(page::page_file)
         .method_not_allowed_fallback(wrong_method)
         .layer(from_fn_with_state(app.clone(), access::identify))
@@ -82,7 +90,7 @@ pub fn router(app: App) -> Router {
         .layer(PropagateRequestIdLayer::new(middleware::REQUEST_ID))
         .layer(SetRequestIdLayer::new(middleware::REQUEST_ID, MakeRequestUuid))
         .layer(from_fn(middleware::sound_request_id))
-        .layer(from_fn(middleware::secure))
+        .layer(from_fn_with_state(app.clone(), middleware::secure))
         .with_state(app)
 }
 

@@ -1,9 +1,10 @@
 //! Jobs: one row for each, with its counts.
 
+use serde_json::json;
 use sqlx::any::AnyRow;
 use sqlx::{Any, Row, Transaction};
 
-use super::{KeptAnswer, Kind, Once, Store, StoreFault, new_id, now_ms};
+use super::{EventKind, KeptAnswer, Kind, Once, Store, StoreFault, new_id, now_ms};
 
 /// Where a job stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -317,7 +318,19 @@ impl Store {
             .bind(now)
             .execute(&mut **transaction)
             .await?;
-        Ok(ended.rows_affected() > 0)
+        if ended.rows_affected() == 0 {
+            return Ok(false);
+        }
+        let kind = match state {
+            JobState::Finished => Some(EventKind::JobFinished),
+            JobState::Failed => Some(EventKind::JobFailed),
+            JobState::Cancelled => Some(EventKind::JobCancelled),
+            JobState::Uploading | JobState::Running | JobState::Deleted => None,
+        };
+        if let Some(kind) = kind {
+            Self::event_note(transaction, kind, id, &json!({"id": id, "state": state.name()})).await?;
+        }
+        Ok(true)
     }
 
     /// Throws an upload away that will not become whole.

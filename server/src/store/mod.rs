@@ -8,11 +8,14 @@
 
 mod audit;
 mod backup;
+mod deliveries;
+mod events;
 mod fault;
 mod idempotency;
 mod job_chunks;
 mod jobs;
 mod quote;
+mod webhooks;
 
 use std::fs::File;
 use std::path::Path;
@@ -24,11 +27,14 @@ use sqlx::{Any, AnyPool, ConnectOptions, Executor, Transaction};
 use uuid::Uuid;
 
 pub use audit::AuditEntry;
+pub use deliveries::{Delivery, DeliveryBounds, DeliveryClaim, DeliveryOutcome, DeliveryState};
+pub use events::EventKind;
 pub use fault::StoreFault;
 pub use idempotency::{KeptAnswer, Known, Once};
 pub use job_chunks::{ChunkClaim, Recorded};
 pub use jobs::{Counts, JobRow, JobState, NewJob, WholeJob};
 pub use quote::{Doing, QuoteContent, QuoteFilter, QuoteName, QuoteRow, QuoteTurn, QuoteWhole};
+pub use webhooks::{NewWebhook, Webhook, WebhookChange};
 
 static MIGRATIONS: Migrator = sqlx::migrate!("src/store/migrations");
 

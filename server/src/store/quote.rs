@@ -3,10 +3,11 @@
 //! What a state allows is decided by the use case; here a change is written only to the very version of a row that it was
 //! decided for, and everything that goes together goes into one transaction: number, row, key of the request, audit.
 
+use serde_json::json;
 use sqlx::any::AnyRow;
 use sqlx::{Any, Row, Transaction};
 
-use super::{KeptAnswer, Once, Store, StoreFault, new_id, now_ms};
+use super::{EventKind, KeptAnswer, Once, Store, StoreFault, new_id, now_ms};
 
 /// What a quote says.
 #[derive(Debug, Clone, PartialEq)]
@@ -169,6 +170,7 @@ impl Store {
         let mut transaction = self.begin_once(doing).await?;
         let count = counter_next(&mut transaction, &format!("quotes {year}")).await?;
         let row = insert(&mut transaction, content, format!("{year}-{count:04}"), 1).await?;
+        event_of(&mut transaction, "created", &row.id, &row.number, row.revision).await?;
         self.finish_quote(transaction, row, doing, answer).await
     }
 
@@ -190,6 +192,7 @@ impl Store {
             return Ok(None);
         }
         let row = insert(&mut transaction, content, from.number.clone(), from.revision + 1).await?;
+        event_of(&mut transaction, "revised", &row.id, &row.number, row.revision).await?;
         self.finish_quote(transaction, row, doing, answer).await.map(Some)
     }
 
@@ -270,7 +273,7 @@ impl Store {
         let Some(turned) = turned else { return Ok(None) };
         if turn.sends {
             let sql = "update quotes set state = $1, decided_ms = $2, changed_ms = $2, version = version + 1 \
-                       where number = $3 and revision < $4 and state = $5 returning revision";
+                       where number = $3 and revision < $4 and state = $5 returning id, revision";
             let replaced = sqlx::query(sql)
                 .bind(turn.replaced)
                 .bind(now)
@@ -280,12 +283,15 @@ impl Store {
                 .fetch_all(&mut *transaction)
                 .await?;
             for earlier in replaced {
-                let subject = subject(&row.number, earlier.try_get(0)?);
+                let (id, revision): (String, i64) = (earlier.try_get(0)?, earlier.try_get(1)?);
                 let detail = format!("{}, replaced by revision {}", turn.replaced, row.revision);
-                Self::audit_note(&mut transaction, doing.actor, doing.operation, &subject, &detail).await?;
+                Self::audit_note(&mut transaction, doing.actor, doing.operation, &subject(&row.number, revision), &detail).await?;
+                event_of(&mut transaction, turn.replaced, &id, &row.number, revision).await?;
             }
         }
-        self.finish_quote(transaction, row_of(&turned)?, doing, answer).await.map(Some)
+        let turned = row_of(&turned)?;
+        event_of(&mut transaction, turn.to, &turned.id, &turned.number, turned.revision).await?;
+        self.finish_quote(transaction, turned, doing, answer).await.map(Some)
     }
 
     /// One revision of a quote.
@@ -350,6 +356,18 @@ impl Store {
         transaction.commit().await?;
         Ok(answer)
     }
+}
+
+/// Notes for others what happened to a revision of a quote, or which state it came to; what nobody can ask to be told is left out.
+async fn event_of(
+    transaction: &mut Transaction<'static, Any>,
+    what: &str,
+    id: &str,
+    number: &str,
+    revision: i64,
+) -> Result<(), StoreFault> {
+    let Some(kind) = EventKind::of(&format!("quote.{what}")) else { return Ok(()) };
+    Store::event_note(transaction, kind, id, &json!({"id": id, "number": number, "revision": revision})).await
 }
 
 /// What the audit log calls a revision of a quote.

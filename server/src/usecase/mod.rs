@@ -7,5 +7,6 @@ pub mod job;
 pub mod once;
 pub mod picture;
 pub mod quote;
+pub mod webhook;
 
 pub use crate::store::StoreFault;

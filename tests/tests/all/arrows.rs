@@ -20,7 +20,7 @@ const LEVELS: [&[&str]; 8] = [
 ];
 
 /// Modules of the server and those that each may use.
-const SERVER: [(&str, &[&str]); 13] = [
+const SERVER: [(&str, &[&str]); 14] = [
     ("config", &[]),
     ("spool", &[]),
     ("sheet", &[]),
@@ -29,11 +29,12 @@ const SERVER: [(&str, &[&str]); 13] = [
     ("store", &[]),
     ("api", &[]),
     ("rates", &["api"]),
-    ("usecase", &["store", "sheet", "picture", "print"]),
+    ("webhook", &["config", "store"]),
+    ("usecase", &["store", "sheet", "picture", "print", "webhook"]),
     ("jobs", &["store", "usecase"]),
     ("app", &["config", "store"]),
     ("http", &["api", "usecase", "config", "spool", "app"]),
-    ("main", &["config", "http", "rates", "usecase", "sheet", "store", "jobs", "app"]),
+    ("main", &["config", "http", "rates", "usecase", "sheet", "store", "jobs", "app", "webhook"]),
 ];
 
 /// What the model does not know, as names of crates: a name is forbidden with everything that it begins.

@@ -1,7 +1,7 @@
 //! All integration tests in one binary: one link, one shared service, one place to look.
 //!
 //! `arrows` and `tidy` hold the source tree to the house rules; `openapi`, `estimates`, `surfaces`, `bad_requests`,
-//! `bad_sheets`, `solve`, `production`, `jobs`, `quotes` and `service` ask the service; `page` drives a browser, `postgres` runs over a
+//! `bad_sheets`, `solve`, `production`, `jobs`, `quotes`, `webhooks` and `service` ask the service; `page` drives a browser, `postgres` runs over a
 //! server of its own and `web` runs the page's own tests, all three on request only: `cargo test -- --ignored`.
 
 mod arrows;
@@ -10,6 +10,7 @@ mod tidy;
 mod bad_requests;
 mod bad_sheets;
 mod electrodes;
+mod embed;
 mod estimates;
 mod jobs;
 mod lights;
@@ -23,6 +24,7 @@ mod runs;
 mod service;
 mod solve;
 mod surfaces;
+mod webhooks;
 
 mod page;
 mod postgres;

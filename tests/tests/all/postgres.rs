@@ -5,6 +5,7 @@ use std::time::{Duration, Instant};
 use toile_tests::{Database, Postgres, Process, Worker};
 
 use super::jobs::{check_result, good_sheet, look, send, wait_for};
+use super::webhooks::sending_is_shared;
 
 #[test]
 #[ignore = "needs PostgreSQL"]
@@ -167,4 +168,18 @@ fn a_chunk_that_ends_its_workers_is_given_up_in_words() {
     let refused: Vec<&str> = text.lines().filter(|line| line.contains("broke off again and again")).collect();
     assert_eq!((refused.len(), text.lines().count()), (2000, 4501));
     assert!(refused[0].starts_with("2000;") && refused[1999].starts_with("3999;"), "{} {}", refused[0], refused[1999]);
+}
+
+#[test]
+#[ignore = "needs PostgreSQL"]
+fn two_machines_share_the_sending_of_events() {
+    let database = Postgres::shared().database();
+    let start = || {
+        Process::start(
+            &["serve", "--listen", "127.0.0.1:0", "--workers", "0", "--allow-private-webhooks", "--database", &database.url()],
+            &[],
+        )
+    };
+    sending_is_shared([start(), start()]);
+    assert_eq!(database.ask("select max(attempts) from deliveries"), "1");
 }

@@ -7,3 +7,4 @@ pub mod library;
 pub mod pictures;
 pub mod quotes;
 pub mod solve;
+pub mod webhooks;

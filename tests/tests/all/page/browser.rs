@@ -32,15 +32,25 @@ pub fn browse<T: Future<Output = ()> + Send + 'static>(size: (u32, u32), test: i
 
 /// As [`browse`], at another service.
 pub fn browse_at<T: Future<Output = ()> + Send + 'static>(service: &Service, size: (u32, u32), test: impl FnOnce(Page) -> T) {
-    let address = service.url("/");
+    browse_from(Some(service.url("/")), size, test);
+}
+
+/// Runs a test in a browser of its own, with nothing open yet.
+pub fn browse_elsewhere<T: Future<Output = ()> + Send + 'static>(size: (u32, u32), test: impl FnOnce(Page) -> T) {
+    browse_from(None, size, test);
+}
+
+fn browse_from<T: Future<Output = ()> + Send + 'static>(address: Option<String>, size: (u32, u32), test: impl FnOnce(Page) -> T) {
     let profile = spare_folder();
     let chauffeur = Chauffeur::start();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().expect("threads");
     let outcome = runtime.block_on(async {
         let driver = WebDriver::new(&chauffeur.address, capabilities(&profile)).await.expect("a browser starts");
-        let page = Page { driver: driver.clone(), address };
+        let page = Page { driver: driver.clone(), address: address.clone().unwrap_or_default() };
         page.set_size(size).await;
-        page.open("").await;
+        if address.is_some() {
+            page.open("").await;
+        }
         let outcome = tokio::spawn(test(page)).await;
         // Also after a failure: the browser is no child of ours and would stay.
         driver.quit().await.expect("the browser ends");
@@ -118,6 +128,11 @@ impl Page {
     pub async fn open_piece(&self, piece: &Value) {
         let fragment = self.js(&format!("'#p=' + btoa({}).replaceAll('+', '-').replaceAll('/', '_')", json!(piece.to_string()))).await;
         self.open(fragment.as_str().expect("a fragment")).await;
+    }
+
+    /// Opens an address that is not the page's own.
+    pub async fn go(&self, address: &str) {
+        self.driver.goto(address).await.expect("an address that answers");
     }
 
     /// Where the page lives.

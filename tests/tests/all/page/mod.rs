@@ -4,6 +4,7 @@
 
 mod accessible;
 mod browser;
+mod embed;
 mod features;
 mod production;
 mod quotes;
