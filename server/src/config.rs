@@ -32,7 +32,7 @@ pub enum Command {
     Serve(Serve),
     /// Answer a spreadsheet: one row is one pad with its run.
     ///
-    /// Reads CSV (comma, semicolon or tab; decimal point or comma) and writes the same table with the columns verdict,
+    /// Reads CSV (comma, semicolon or tab; decimal point or comma), xlsx or ods, and writes the same table, as CSV or as xlsx, with the columns verdict,
     /// chance, signal_pf, standing_pf, run_ohm, settling_percent, stitches, thread, minutes, prices, main_reason and problem
     /// added. A bad row gets its problem in words and never stops the rest. Exits with 0 when every row was answered, 3 when some rows have a
     /// problem, 1 when the file cannot be used.
@@ -136,12 +136,16 @@ pub enum LogFormat {
 /// Settings of a batch.
 #[derive(Debug, Clone, Args)]
 pub struct Batch {
-    /// Spreadsheet to read (CSV); `-` for standard input.
+    /// Spreadsheet to read (CSV, xlsx or ods); `-` for standard input.
     #[arg(value_name = "IN")]
     pub input: PathBuf,
-    /// File to write; `-` for standard output. It is written whole or not at all.
+    /// File to write, as xlsx where its name ends in .xlsx, else as CSV; `-` for standard output. It is written whole or
+    /// not at all: until then, OUT.part and OUT.part.json beside it hold what is done, and the same command goes on from there.
     #[arg(short, long, value_name = "OUT")]
     pub output: PathBuf,
+    /// Sheet of a workbook; without it, the first whose header is understood.
+    #[arg(long, value_name = "NAME")]
+    pub sheet: Option<String>,
     /// Settings of the shop that prices are told for: a TOML or JSON file with its currency, heads and rates. Without it,
     /// an invented shop's.
     #[arg(long, env = "TOILE_RATES", value_name = "FILE")]

@@ -5,6 +5,7 @@
 
 pub mod api;
 pub mod app;
+pub mod batch;
 pub mod config;
 pub mod http;
 pub mod jobs;

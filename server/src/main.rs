@@ -1,7 +1,6 @@
 //! The binary `toile`: reads the settings, then serves or answers a batch.
 
-use std::fs::File;
-use std::io::{self, BufReader, BufWriter, IsTerminal, Read, Write};
+use std::io::{self, IsTerminal, Write};
 use std::net::SocketAddr;
 use std::path::Path;
 use std::process::ExitCode;
@@ -10,12 +9,12 @@ use std::time::Duration;
 
 use clap::Parser;
 use toile::app::App;
-use toile::config::{Backup, Batch, Cli, Command, Limits, LogFormat, Saved, Serve, Work, Working};
+use toile::batch::run_batch;
+use toile::config::{Backup, Cli, Command, Limits, LogFormat, Saved, Serve, Work, Working};
 use toile::http::{document, router};
 use toile::jobs;
 use toile::rates::{rates_of, settings_text};
 use toile::store::{DATABASE_FILE, Store};
-use toile::usecase::batch::{Summary, batch_answer};
 use toile_model::LIBRARY;
 use toile_model::materials::Library;
 use tokio::net::TcpListener;
@@ -31,7 +30,10 @@ fn main() -> ExitCode {
         None => serve(&cli.serve),
         Some(Command::Serve(settings)) => serve(&settings),
         Some(Command::Work(settings)) => work(&settings),
-        Some(Command::Batch(settings)) => return batch(&settings),
+        Some(Command::Batch(settings)) => match shop(settings.rates.as_deref()).and_then(|shop| library(&shop)) {
+            Ok(library) => return run_batch(&settings, &library),
+            Err(why) => Err(why),
+        },
         Some(Command::Backup(settings)) => backup(&settings),
     };
     match outcome {
@@ -198,59 +200,4 @@ fn backup(settings: &Backup) -> Result<(), String> {
         store.close().await;
         Ok(())
     })
-}
-
-/// Rows had problems: told apart from success and from a file that cannot be used.
-const SOME_PROBLEMS: u8 = 3;
-
-fn batch(settings: &Batch) -> ExitCode {
-    match run_batch(settings) {
-        Ok(0) => ExitCode::SUCCESS,
-        Ok(_) => ExitCode::from(SOME_PROBLEMS),
-        Err(why) => {
-            eprintln!("toile: {why}");
-            ExitCode::FAILURE
-        }
-    }
-}
-
-fn run_batch(settings: &Batch) -> Result<u64, String> {
-    let library = library(&shop(settings.rates.as_deref())?)?;
-    let input: Box<dyn Read + Send> = if is_dash(&settings.input) {
-        Box::new(io::stdin())
-    } else {
-        Box::new(File::open(&settings.input).map_err(|error| format!("cannot read {}: {error}", settings.input.display()))?)
-    };
-    let input = BufReader::with_capacity(256 * 1024, input);
-    let summary = if is_dash(&settings.output) {
-        batch_answer(input, BufWriter::with_capacity(256 * 1024, io::stdout().lock()), &library, |_| ())
-            .map_err(|fault| fault.to_string())?
-    } else {
-        // Beside its final place, so that a half-written answer never looks like a whole one.
-        let folder = settings.output.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let cannot = |error: &dyn std::fmt::Display| format!("cannot write {}: {error}", settings.output.display());
-        let file = tempfile::NamedTempFile::new_in(folder).map_err(|error| cannot(&error))?;
-        let mut output = BufWriter::with_capacity(256 * 1024, file);
-        let summary = batch_answer(input, &mut output, &library, |_| ()).map_err(|fault| fault.to_string())?;
-        let file = output.into_inner().map_err(|error| cannot(&error))?;
-        file.persist(&settings.output).map_err(|error| cannot(&error))?;
-        summary
-    };
-    tell(&summary);
-    Ok(summary.problems)
-}
-
-/// Tells what was done on standard error, so that the answer itself may go to standard output.
-fn tell(s: &Summary) {
-    eprintln!(
-        "{} rows: {} comfortable, {} tight, {} measure first, {} out of reach, {} with a problem.",
-        s.rows, s.comfortable, s.tight, s.measure_first, s.out_of_reach, s.problems
-    );
-    for note in &s.notes {
-        eprintln!("{note}");
-    }
-}
-
-fn is_dash(path: &Path) -> bool {
-    path == Path::new("-")
 }

@@ -91,16 +91,26 @@ export async function demo() {
 }
 
 /**
- * A spreadsheet with its answers.
+ * A spreadsheet with its answers, of the kind that was sent.
  *
- * @param {Blob} sheet CSV bytes, sent as they are
+ * @param {Blob} sheet bytes of the file, sent as they are
+ * @param {string} type media type
  * @returns {Promise<Blob>}
  */
-export async function batch(sheet) {
-  return ask(`${BASE}/batches`, (response) => response.blob(), {
-    method: 'POST',
-    headers: { 'content-type': 'text/csv' },
-    body: sheet,
+export async function batch(sheet, type) {
+  return ask(`${BASE}/batches`, (response) => response.blob(), { method: 'POST', headers: { 'content-type': type }, body: sheet });
+}
+
+/**
+ * How a spreadsheet is understood.
+ *
+ * @param {Blob} sheet bytes of the file; of CSV, the beginning is enough
+ * @param {string} type media type
+ * @param {AbortSignal} [signal]
+ */
+export async function batchPreview(sheet, type, signal) {
+  return ask(`${BASE}/batches/preview`, (response) => response.json(), {
+    method: 'POST', headers: { 'content-type': type }, body: sheet, signal,
   });
 }
 

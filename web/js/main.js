@@ -205,7 +205,7 @@ function setUpPage() {
   byId('undo').addEventListener('click', undoChange);
   byId('working-details').addEventListener('toggle', (event) => { if (event.target.open) answer(); });
   setUpSpreadKey(byId('form'));
-  setUpSheet(api.batch, inWords);
+  setUpSheet(api, inWords);
   new Quotes({
     read: () => form.read(),
     load: open,

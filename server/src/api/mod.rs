@@ -15,4 +15,5 @@ pub mod quote;
 pub mod rates;
 pub mod read;
 pub mod run_report;
+pub mod sheet;
 pub mod solve;

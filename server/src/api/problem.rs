@@ -160,6 +160,18 @@ impl IntoResponse for Refusal {
     }
 }
 
+/// The error answers of a call without a body that makes something.
+#[derive(IntoResponses)]
+#[allow(dead_code, reason = "declared for the document; the answers are made by `Refusal`")]
+pub enum BusyProblems {
+    /// Something went wrong on our side.
+    #[response(status = 500, content_type = "application/problem+json")]
+    Internal(Problem),
+    /// Too much to do; try again after the time in `Retry-After`.
+    #[response(status = 503, content_type = "application/problem+json")]
+    Busy(Problem),
+}
+
 /// The error answers that every call with a body declares.
 #[derive(IntoResponses)]
 #[allow(dead_code, reason = "declared for the document; the answers are made by `Refusal`")]

@@ -127,6 +127,21 @@ impl Askable for EstimateQuery {
     const ALLOWED: &'static str = "inputs, working, approach and runs, each true or false";
 }
 
+/// Which sheet of a workbook is meant.
+#[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct SheetQuery {
+    /// Name of the sheet of a workbook; without it, the first whose header is understood.
+    #[serde(default)]
+    #[param(required = false)]
+    pub sheet: Option<String>,
+}
+
+impl Askable for SheetQuery {
+    const ALLOWED: &'static str = "sheet, the name of a sheet of the workbook";
+}
+
 /// Which pad a picture shows.
 #[derive(Debug, Clone, Copy, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]

@@ -23,6 +23,9 @@ pub fn routes() -> (Router<App>, Document) {
         // Whole pieces
         .routes(routes!(v1::estimates::estimate_create))
         .routes(routes!(v1::batches::batch_answer))
+        .routes(routes!(v1::batches::batch_preview))
+        .routes(routes!(v1::batches::batch_template_csv))
+        .routes(routes!(v1::batches::batch_template_xlsx))
         .routes(routes!(v1::pictures::charge_draw))
         // Jobs
         .routes(routes!(v1::jobs::job_create, v1::jobs::job_list))

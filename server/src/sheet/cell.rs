@@ -127,8 +127,18 @@ fn unit_or(quantity: &Quantity, text: &str, header: Unit) -> Result<Unit, CellFa
 }
 
 fn number<'a>(text: &'a str, mark: Mark, quantity: &Quantity) -> Result<(f64, &'a str), CellFault> {
-    let not_a_number =
-        || CellFault::new("This is not a number.", format!("a number such as 3, 3 ± 0.2 or 2.8 to 3.2; {}", quantity.allowed()));
+    let not_a_number = || {
+        let why = match text.trim() {
+            t if t.starts_with('=') => "This is a formula, not its value; let the spreadsheet work it out and save the file again.",
+            t if t.starts_with('#') => "This is an error of the spreadsheet, not a number.",
+            _ => "This is not a number.",
+        };
+        CellFault::new(why, format!("a number such as 3, 3 ± 0.2 or 2.8 to 3.2; {}", quantity.allowed()))
+    };
+    if is_date(text.trim()) {
+        let why = "This is a date; spreadsheets make one of cells such as 3-4. Give the column the format of text or of numbers and type it again.";
+        return Err(CellFault { message: why.into(), ..not_a_number() });
+    }
     let (number, rest) = Number::scan(text.trim()).ok_or_else(not_a_number)?;
     let value = number.read(mark).map_err(|why| match why {
         Unread::Muddled => not_a_number(),
@@ -137,6 +147,12 @@ fn number<'a>(text: &'a str, mark: Mark, quantity: &Quantity) -> Result<(f64, &'
         }
     })?;
     if value.is_finite() { Ok((value, rest)) } else { Err(not_a_number()) }
+}
+
+/// Whether a text is a date as ISO 8601 writes it, alone or with a time.
+fn is_date(text: &str) -> bool {
+    let shape = |bytes: &[u8]| bytes.iter().enumerate().all(|(k, b)| if matches!(k, 4 | 7) { *b == b'-' } else { b.is_ascii_digit() });
+    text.get(..10).is_some_and(|date| shape(date.as_bytes())) && matches!(text.as_bytes().get(10), None | Some(b'T'))
 }
 
 struct Separator {

@@ -124,6 +124,34 @@ impl Column {
         }
     }
 
+    /// What it means and what its cells may hold.
+    pub fn meaning(&self) -> String {
+        match (self.quantity(), self.words(), &self.takes) {
+            (Some(quantity), ..) => format!("{}, {}", quantity.name, quantity.allowed()),
+            (None, words, _) if !words.is_empty() => format!("one of {}", words.join(", ")),
+            (.., Takes::Entry(Shelf::Fabrics, _)) => "a fabric of the library".into(),
+            (.., Takes::Entry(Shelf::Threads, _)) => "a thread of the library".into(),
+            (.., Takes::Entry(Shelf::Controllers, _)) => "a controller of the library".into(),
+            (.., Takes::Code(_)) => "a code of three letters".into(),
+            _ => "a name".into(),
+        }
+    }
+
+    /// The help text of a template for one of its layers, counted from 0.
+    pub fn help(&self, layer: usize) -> String {
+        let side = match self.name.split_once("_#") {
+            Some((side, _)) => format!(" Layer {} of the {side}, counted upwards.", layer + 1),
+            None => String::new(),
+        };
+        let spread = if matches!(self.takes, Takes::Number(..)) { " May have a spread: 3 ± 0.2, or 2.8 to 3.2." } else { "" };
+        let example = if self.example.is_empty() { String::new() } else { format!(" For example {}.", self.example) };
+        let also = if self.synonyms.is_empty() { String::new() } else { format!(" Other names: {}.", self.synonyms.join(", ").replace('#', &(layer + 1).to_string())) };
+        let meaning = self.meaning();
+        let mut letters = meaning.chars();
+        let meaning: String = letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect();
+        format!("{meaning}.{side}{spread}{example}{also}")
+    }
+
     /// The words that its cells may hold, where they hold words.
     pub fn words(&self) -> Vec<&'static str> {
         match self.takes {

@@ -26,6 +26,15 @@ impl Dialect {
         self.marks.delimiter as char
     }
 
+    /// The decimal mark in a word: `point`, `comma` or `unsure`.
+    pub const fn decimal_word(&self) -> &'static str {
+        match self.mark {
+            Mark::Point => "point",
+            Mark::Comma => "comma",
+            Mark::Unsure => "unsure",
+        }
+    }
+
     /// Whether result numbers are written with a decimal comma.
     pub fn writes_comma(&self) -> bool {
         self.mark == Mark::Comma

@@ -71,11 +71,42 @@ pub enum SheetFault {
         /// The limit.
         allowed: usize,
     },
+    /// A workbook that cannot be read.
+    Damaged {
+        /// Why.
+        why: &'static str,
+    },
+    /// A workbook that unpacks to more than the limit.
+    UnpacksTooLarge {
+        /// The limit in bytes.
+        allowed: u64,
+    },
+    /// A cell or another piece of a workbook over the limit.
+    PieceTooLong {
+        /// The limit in bytes.
+        allowed: usize,
+    },
+    /// No sheet of that name.
+    NoSheet {
+        /// The name asked for.
+        name: String,
+        /// The names there are; none for a CSV file.
+        names: Vec<String>,
+    },
+    /// No sheet of the workbook can be used.
+    NoUsableSheet {
+        /// Each sheet that was looked at, with what it lacks.
+        tried: Vec<(String, String)>,
+    },
     /// More rows than the limit.
     TooManyRows {
         /// The limit.
         allowed: u64,
     },
+    /// The sheet is not the one that was answered in part before.
+    Changed,
+    /// The one who asked wants no more.
+    Stopped,
     /// The sheet could not be read on.
     Read(std::io::Error),
     /// The answer could not be written on.
@@ -98,7 +129,14 @@ impl SheetFault {
             Self::CellTooLong { .. } => "cell_too_long",
             Self::RowTooLong { .. } => "row_too_long",
             Self::TooManyColumns { .. } => "too_many_columns",
+            Self::Damaged { .. } => "damaged",
+            Self::UnpacksTooLarge { .. } => "unpacks_too_large",
+            Self::PieceTooLong { .. } => "piece_too_long",
+            Self::NoSheet { .. } => "no_sheet",
+            Self::NoUsableSheet { .. } => "no_usable_sheet",
             Self::TooManyRows { .. } => "too_many_rows",
+            Self::Changed => "changed",
+            Self::Stopped => "stopped",
             Self::Read(_) => "read",
             Self::Write(_) => "write",
             Self::Internal => "internal",
@@ -107,7 +145,19 @@ impl SheetFault {
 
     /// Whether a limit of size was passed, so that less of the same would do.
     pub const fn is_too_large(&self) -> bool {
-        matches!(self, Self::CellTooLong { .. } | Self::RowTooLong { .. } | Self::TooManyColumns { .. } | Self::TooManyRows { .. })
+        matches!(
+            self,
+            Self::CellTooLong { .. }
+                | Self::RowTooLong { .. }
+                | Self::TooManyColumns { .. }
+                | Self::TooManyRows { .. }
+                | Self::UnpacksTooLarge { .. }
+                | Self::PieceTooLong { .. }
+        )
+    }
+
+    pub(super) const fn damaged(why: &'static str) -> Self {
+        Self::Damaged { why }
     }
 
     /// The same fault with its row counted from a later start.
@@ -130,7 +180,7 @@ impl fmt::Display for SheetFault {
             Self::NoHeader { found } => {
                 write!(
                     f,
-                    "No row of the sheet's beginning holds column names; it begins with {}. Name the columns in a row above the pads.",
+                    "The first rows of the sheet hold no column names; it begins with {}. Name the columns in a row above the pads.",
                     listed(found)
                 )
             }
@@ -156,7 +206,27 @@ impl fmt::Display for SheetFault {
             }
             Self::RowTooLong { row, allowed } => write!(f, "Row {row} holds more than {allowed} bytes, which is the most allowed."),
             Self::TooManyColumns { row, found, allowed } => write!(f, "Row {row} has {found} columns; at most {allowed} are allowed."),
+            Self::Damaged { why } => write!(f, "The workbook cannot be read: {why}."),
+            Self::UnpacksTooLarge { allowed } => {
+                write!(f, "The workbook unpacks to more than {} MiB, which is the most allowed. Split it, or save it as CSV.", allowed / (1024 * 1024))
+            }
+            Self::PieceTooLong { allowed } => write!(f, "The workbook has a cell of more than {allowed} bytes, which is the most allowed."),
+            Self::NoSheet { name, names } if names.is_empty() => {
+                write!(f, "A CSV file has no sheets to choose from; leave the name \"{}\" out.", clipped(name))
+            }
+            Self::NoSheet { name, names } => {
+                write!(f, "The workbook has no sheet \"{}\". It has {}.", clipped(name), listed(names))
+            }
+            Self::NoUsableSheet { tried } => {
+                write!(f, "No sheet of the workbook can be used.")?;
+                for (name, why) in tried.iter().take(5) {
+                    write!(f, " \"{}\": {why}", clipped(name))?;
+                }
+                Ok(())
+            }
             Self::TooManyRows { allowed } => write!(f, "The sheet has more than {allowed} rows, which is the most allowed. Split it."),
+            Self::Changed => write!(f, "The sheet has changed since it was answered in part."),
+            Self::Stopped => write!(f, "The work was stopped."),
             Self::Read(_) => write!(f, "The sheet could not be read to its end."),
             Self::Write(_) => write!(f, "The answer could not be written to its end."),
             Self::Internal => write!(f, "The sheet could not be worked through because of a fault of ours, not of the sheet."),

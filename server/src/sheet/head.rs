@@ -31,6 +31,8 @@ pub struct Head {
     pub(super) dialect: Dialect,
     /// Whether the answer begins with a byte order mark.
     pub(super) marked: bool,
+    /// Whether the text is that of a workbook, in which cells at the end of a row may be left out.
+    pub(super) workbook: bool,
 }
 
 impl Head {
@@ -75,7 +77,7 @@ impl Head {
         }
         let header = header_of(&pending, &cells)?;
         let dialect = known.unwrap_or_else(|| Dialect { marks, mark: decimal_mark(&header, &pending, marks, record.next) });
-        let head = Self { text: pending[..record.next].into(), start, dialect, marked: text.needs_mark() };
+        let head = Self { text: pending[..record.next].into(), start, dialect, marked: text.needs_mark(), workbook: known.is_some() };
         pending.drain(..record.next);
         Ok((head, Rows::new(text, pending, marks, more, limits)))
     }

@@ -97,6 +97,11 @@ impl Header {
         names.iter().take(MOST_LOOKED_AT).filter(|n| !matches!(NAMES.slot(n), Slot::Own)).count()
     }
 
+    /// Whether a name is that of a column of results.
+    pub(super) fn is_result(name: &str) -> bool {
+        RESULT_COLUMNS.iter().any(|r| r.eq_ignore_ascii_case(name.trim()))
+    }
+
     /// Every column with what it was understood as, in order.
     pub fn readings(&self) -> &[ColumnReading] {
         &self.readings

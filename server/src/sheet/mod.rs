@@ -53,10 +53,14 @@ mod fault;
 mod head;
 mod header;
 mod line;
+mod open;
 mod pipeline;
+mod preview;
 mod record;
 mod row;
+mod template;
 mod unit;
+mod workbook;
 mod worker;
 
 #[cfg(test)]
@@ -70,8 +74,12 @@ pub use fault::{RowFault, SheetFault};
 pub use head::{HEADER_WITHIN, Head};
 pub use header::{ColumnReading, Header, Understood};
 pub use line::csv_line;
-pub use pipeline::Rows;
+pub use open::{Opened, Source, open, open_text};
+pub use pipeline::{Reached, Rows, answer_rows};
+pub use preview::{ColumnPreview, Preview, RowPreview, preview};
 pub use row::row_to_piece;
+pub use template::{template_csv, template_xlsx};
+pub use workbook::{Form, XlsxTable, write_xlsx};
 pub use worker::{Plan, Tally, Worker};
 
 use std::io::{Read, Write};
@@ -89,18 +97,25 @@ pub struct Limits {
     pub most_row_bytes: usize,
     /// Largest number of rows; `None` for any.
     pub most_rows: Option<u64>,
+    /// Most bytes that a workbook may unpack to, and that the text of one of its sheets may have.
+    pub most_unpacked_bytes: u64,
+    /// Most bytes of shared texts of a workbook, which are kept while it is read.
+    pub most_kept_bytes: usize,
     /// Threads that work on the rows, beside the calling one, which reads and writes.
     pub workers: usize,
 }
 
 impl Default for Limits {
-    /// 64 KiB a cell, 500 columns, 1 MiB a row, any number of rows, a thread for each core.
+    /// 64 KiB a cell, 500 columns, 1 MiB a row, any number of rows, workbooks of 2 GiB unpacked with 64 MiB of shared
+    /// texts, a thread for each core.
     fn default() -> Self {
         Self {
             most_cell_bytes: 64 * 1024,
             most_columns: 500,
             most_row_bytes: 1024 * 1024,
             most_rows: None,
+            most_unpacked_bytes: 2 * 1024 * 1024 * 1024,
+            most_kept_bytes: 64 * 1024 * 1024,
             workers: std::thread::available_parallelism().map_or(1, usize::from),
         }
     }
@@ -133,7 +148,7 @@ pub struct Summary {
     pub notes: Vec<String>,
 }
 
-/// Reads a spreadsheet and writes it back with answers.
+/// Reads a CSV file and writes it back with answers.
 ///
 /// `progress` is told the number of rows done, now and then. The answer is written as the rows come; where a fault
 /// stops the sheet on the way, all rows before the stretch of the fault stand written.
@@ -143,17 +158,35 @@ pub struct Summary {
 /// its `problem`.
 pub fn answer_csv<R: Read, W: Write>(
     input: R,
-    mut output: W,
+    output: W,
     library: &Library,
     limits: &Limits,
     progress: impl FnMut(u64),
 ) -> Result<Summary, SheetFault> {
-    let (head, mut rows) = Head::read(input, limits)?;
+    let (head, rows) = Head::read(input, limits)?;
+    answer_text(&head, rows, output, library, limits, progress)
+}
+
+/// Writes an opened sheet with answers, as text; for [`write_xlsx`] or as it is.
+///
+/// # Errors
+/// As for [`answer_csv`].
+pub fn answer_text<R: Read, W: Write>(
+    head: &Head,
+    mut rows: Rows<R>,
+    mut output: W,
+    library: &Library,
+    limits: &Limits,
+    mut progress: impl FnMut(u64),
+) -> Result<Summary, SheetFault> {
     let plan = head.plan(library, limits)?;
     let mut begin = Vec::new();
-    let mut tally = plan.begin(&mut begin);
+    let tally = plan.begin(&mut begin);
     output.write_all(&begin).map_err(SheetFault::Write)?;
-    tally.add(&pipeline::answer_rows(&plan, &mut rows, &mut output, head.rows(), progress)?);
+    let tally = answer_rows(&plan, &mut rows, &mut output, Reached::begun(tally), |_, reached| {
+        progress(reached.tally.rows);
+        Ok(())
+    })?;
     output.flush().map_err(SheetFault::Write)?;
     Ok(Summary::of(&plan, &tally, &rows))
 }

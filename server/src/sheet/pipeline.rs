@@ -9,7 +9,10 @@ use super::encoding::{Encoding, Text};
 use super::fault::SheetFault;
 use super::record::Marks;
 use super::worker::{Plan, Tally, Worker};
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 use std::io::{Read, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread;
 
@@ -24,6 +27,8 @@ struct Job {
     text: String,
     out: Vec<u8>,
     tally: Tally,
+    /// Digest of all text down to the end of this stretch.
+    digest: String,
     fault: Option<SheetFault>,
 }
 
@@ -126,25 +131,74 @@ impl<R: Read> Rows<R> {
     }
 }
 
-/// Answers the rows of a sheet. `before` counts the rows of the spreadsheet that stand before them.
-pub(super) fn answer_rows<R: Read, W: Write>(
+/// How far the rows of a sheet have been answered. With the same head and the same rows, answering goes on from here as
+/// if it had never stopped.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Reached {
+    /// Stretches that were answered and written.
+    stretches: u64,
+    /// Digest of their text, by which another sheet, or a changed one, is told.
+    digest: String,
+    /// What was done with them.
+    pub tally: Tally,
+}
+
+impl Reached {
+    /// The rows are about to begin: what was done down to the header.
+    pub fn begun(tally: Tally) -> Self {
+        Self { tally, ..Self::default() }
+    }
+}
+
+/// Passes over the rows that were answered before; the digest of their text goes on from there.
+fn pass_over<R: Read>(rows: &mut Rows<R>, reached: &Reached) -> Result<Sha256, SheetFault> {
+    let mut digest = Sha256::new();
+    let mut stretch = String::new();
+    for _ in 0..reached.stretches {
+        if !rows.next(&mut stretch)? {
+            return Err(SheetFault::Changed);
+        }
+        digest.update(&stretch);
+    }
+    if reached.stretches > 0 && told(&digest) != reached.digest {
+        return Err(SheetFault::Changed);
+    }
+    Ok(digest)
+}
+
+fn told(digest: &Sha256) -> String {
+    digest.clone().finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Answers the rows of a sheet from where it was `reached`; `progress` is told after each stretch that is written, and
+/// may look after the output or stop the work.
+///
+/// # Errors
+/// [`SheetFault::Changed`] where these are not the rows that `reached` speaks of; else as for a whole sheet.
+pub fn answer_rows<R: Read, W: Write>(
     plan: &Plan<'_>,
     rows: &mut Rows<R>,
     mut output: W,
-    before: u64,
-    mut progress: impl FnMut(u64),
+    reached: Reached,
+    mut progress: impl FnMut(&mut W, &Reached) -> Result<(), SheetFault>,
 ) -> Result<Tally, SheetFault> {
+    let digest = pass_over(rows, &reached)?;
+    let before = plan.head.rows();
+    let over = AtomicBool::new(false);
     thread::scope(|scope| {
         let mut handles = Vec::new();
+        // Work that waits is not begun once nobody wants it.
         let mut lanes: Vec<(SyncSender<Job>, Receiver<Job>)> = Vec::new();
         for _ in 0..plan.limits.workers.max(1) {
             let (to_worker, jobs) = sync_channel::<Job>(UNDER_WAY);
             let (done, from_worker) = sync_channel::<Job>(UNDER_WAY);
-            handles.push(scope.spawn(move || run_worker(plan, &jobs, &done)));
+            let over = &over;
+            handles.push(scope.spawn(move || run_worker(plan, &jobs, &done, over)));
             lanes.push((to_worker, from_worker));
         }
-        let result = hand_round(plan, rows, &lanes, &mut output, before, &mut progress);
+        let result = hand_round(plan, rows, &lanes, &mut output, (reached, digest, before), &mut progress);
         // Without their channels the workers end. One that fell over has been noticed by its silent channel.
+        over.store(true, Ordering::Relaxed);
         drop(lanes);
         for handle in handles {
             let _ = handle.join();
@@ -153,9 +207,12 @@ pub(super) fn answer_rows<R: Read, W: Write>(
     })
 }
 
-fn run_worker(plan: &Plan<'_>, jobs: &Receiver<Job>, done: &SyncSender<Job>) {
+fn run_worker(plan: &Plan<'_>, jobs: &Receiver<Job>, done: &SyncSender<Job>, over: &AtomicBool) {
     let mut worker = Worker::new(plan);
     while let Ok(mut job) = jobs.recv() {
+        if over.load(Ordering::Relaxed) {
+            return;
+        }
         job.out.clear();
         (job.tally, job.fault) = worker.answer(&job.text, &mut job.out);
         if done.send(job).is_err() {
@@ -169,14 +226,13 @@ fn hand_round<R: Read, W: Write>(
     rows: &mut Rows<R>,
     lanes: &[(SyncSender<Job>, Receiver<Job>)],
     output: &mut W,
-    before: u64,
-    progress: &mut impl FnMut(u64),
+    (mut reached, mut digest, before): (Reached, Sha256, u64),
+    progress: &mut impl FnMut(&mut W, &Reached) -> Result<(), SheetFault>,
 ) -> Result<Tally, SheetFault> {
     let gone = |_| SheetFault::Internal;
     let most = lanes.len() * UNDER_WAY;
     let (mut handed, mut taken) = (0, 0);
     let mut spare = Vec::new();
-    let mut total = Tally::default();
     let mut at_end = false;
     // A fault in reading is told after the rows before it have been written, as one in a row is.
     let mut stopped = None;
@@ -185,6 +241,8 @@ fn hand_round<R: Read, W: Write>(
             let mut job: Job = spare.pop().unwrap_or_default();
             match rows.next(&mut job.text) {
                 Ok(true) => {
+                    digest.update(&job.text);
+                    job.digest = told(&digest);
                     lanes[handed % lanes.len()].0.send(job).map_err(|_| SheetFault::Internal)?;
                     handed += 1;
                 }
@@ -196,19 +254,21 @@ fn hand_round<R: Read, W: Write>(
             }
         }
         if taken == handed {
-            return stopped.map_or(Ok(total), |fault| Err(fault.later(before + total.records)));
+            return stopped.map_or(Ok(reached.tally), |fault| Err(fault.later(before + reached.tally.records)));
         }
-        let job = lanes[taken % lanes.len()].1.recv().map_err(gone)?;
+        let mut job = lanes[taken % lanes.len()].1.recv().map_err(gone)?;
         taken += 1;
-        if let Some(allowed) = plan.limits.most_rows.filter(|most| total.rows + job.tally.rows > *most) {
+        if let Some(allowed) = plan.limits.most_rows.filter(|most| reached.tally.rows + job.tally.rows > *most) {
             return Err(SheetFault::TooManyRows { allowed });
         }
         output.write_all(&job.out).map_err(SheetFault::Write)?;
         if let Some(fault) = job.fault {
-            return Err(fault.later(before + total.records));
+            return Err(fault.later(before + reached.tally.records));
         }
-        total.add(&job.tally);
-        progress(total.rows);
+        reached.tally.add(&job.tally);
+        reached.stretches += 1;
+        reached.digest = std::mem::take(&mut job.digest);
+        progress(output, &reached)?;
         spare.push(Job { fault: None, ..job });
     }
 }
@@ -233,7 +293,7 @@ mod tests {
                 let _ = jobs.recv();
                 drop(done);
             });
-            hand_round(&plan, &mut rows, &lanes, &mut Vec::new(), 0, &mut |_| {})
+            hand_round(&plan, &mut rows, &lanes, &mut Vec::new(), (Reached::default(), Sha256::new(), 0), &mut |_, _| Ok(()))
         });
         assert!(matches!(result, Err(SheetFault::Internal)), "{result:?}");
     }

@@ -503,7 +503,7 @@ fn layer_of(pointer: &str, layers: &Layers) -> (String, usize) {
     (pointer.to_owned(), 0)
 }
 
-fn word(words: &'static [Word], text: &str) -> Result<&'static Word, CellFault> {
+pub(super) fn word(words: &'static [Word], text: &str) -> Result<&'static Word, CellFault> {
     words.iter().find(|w| same_words(w.word, text) || w.also.iter().any(|a| same_words(a, text))).ok_or_else(|| CellFault {
         message: "This word is not known here.".into(),
         allowed: words.iter().map(|w| w.word).collect::<Vec<_>>().join(", "),
@@ -511,7 +511,7 @@ fn word(words: &'static [Word], text: &str) -> Result<&'static Word, CellFault> 
 }
 
 /// The entry of the library with this id or generic name.
-fn entry(library: &Library, shelf: Shelf, text: &str) -> Result<&'static str, CellFault> {
+pub(super) fn entry(library: &Library, shelf: Shelf, text: &str) -> Result<&'static str, CellFault> {
     match shelf {
         Shelf::Fabrics => entry_of(library.fabrics.iter().map(|e| (e.id, e.name)), text),
         Shelf::Threads => entry_of(library.threads.iter().map(|e| (e.id, e.name)), text),

@@ -74,6 +74,50 @@ impl<'a> Plan<'a> {
         notes
     }
 
+    /// Looks at whole rows without working them out: their number from 1, their cells, and what is wrong with them.
+    pub(super) fn look(&self, text: &str, mut each: impl FnMut(u64, &[&str], Vec<RowFault>)) {
+        let (mut at, mut number, mut cells) = (0, 0, Vec::new());
+        while at < text.len() {
+            let start = at;
+            let record = self.dialect.marks.record(text, start, &mut cells);
+            at = record.next;
+            number += 1;
+            let there = cells.len();
+            self.fill_up(&mut cells, record);
+            let row = Row { text, start, record, cells: &cells, there };
+            if cells.iter().all(|c| row.is_blank(c)) {
+                continue;
+            }
+            let values: Vec<Cow<'_, str>> = cells.iter().map(|c| c.value(text)).collect();
+            let values: Vec<&str> = values.iter().map(AsRef::as_ref).collect();
+            let faults = match check_limits(row, self, number) {
+                Err(fault) => vec![RowFault { column: "row".into(), given: String::new(), message: fault.to_string(), allowed: String::new() }],
+                Ok(()) => match self.unfit(row, true) {
+                    Some(fault) => vec![fault],
+                    None => row_to_piece(&self.header, &values, self.dialect.mark, self.library).err().unwrap_or_default(),
+                },
+            };
+            each(number, &values, faults);
+        }
+    }
+
+    /// Empty cells at the end of a row do not stand in a workbook.
+    fn fill_up(&self, cells: &mut Vec<Cell>, record: Record) {
+        if self.head.workbook && cells.len() < self.columns() {
+            cells.resize(self.columns(), Cell { start: record.end, end: record.end });
+        }
+    }
+
+    /// Why a row cannot be read at all, if so.
+    fn unfit(&self, row: Row<'_>, zeros: bool) -> Option<RowFault> {
+        let columns = self.columns();
+        let ragged = row.cells.len() < columns || !row.cells[columns..].iter().all(|c| row.is_blank(c));
+        if ragged && !self.head.workbook {
+            return Some(ragged_fault(row.cells.len(), self));
+        }
+        (zeros && row.text[row.start..row.record.end].contains('\0')).then(zero_fault)
+    }
+
     fn columns(&self) -> usize {
         self.header.slots().len()
     }
@@ -189,6 +233,8 @@ struct Row<'r> {
     start: usize,
     record: Record,
     cells: &'r [Cell],
+    /// Cells that stand in the text; those behind are empty.
+    there: usize,
 }
 
 impl Row<'_> {
@@ -223,7 +269,9 @@ impl<'a> Worker<'a> {
         while at < text.len() {
             let mut cells = std::mem::take(&mut self.cells);
             let record = self.plan.dialect.marks.record(text, at, &mut cells);
-            let row = Row { text, start: at, record, cells: &cells };
+            let there = cells.len();
+            self.plan.fill_up(&mut cells, record);
+            let row = Row { text, start: at, record, cells: &cells, there };
             tally.records += 1;
             let within = check_limits(row, self.plan, tally.records);
             if within.is_ok() {
@@ -261,17 +309,14 @@ impl<'a> Worker<'a> {
     }
 
     fn row(&mut self, row: Row<'_>, zeros: bool, tally: &mut Tally, out: &mut Vec<u8>) {
-        let Row { text, start, record, cells } = row;
+        let Row { text, start, record, cells, .. } = row;
         if cells.iter().all(|c| row.is_blank(c)) {
             out.extend_from_slice(&text.as_bytes()[start..record.next]);
             return;
         }
         tally.rows += 1;
         let plan = self.plan;
-        let columns = plan.columns();
-        let ragged = cells.len() < columns || !cells[columns..].iter().all(|c| row.is_blank(c));
-        if ragged || (zeros && text[start..record.end].contains('\0')) {
-            let fault = if ragged { ragged_fault(cells.len(), plan) } else { zero_fault() };
+        if let Some(fault) = plan.unfit(row, zeros) {
             return write_row(plan, row, &Answer::of_faults(&[fault], plan.style()), tally, out);
         }
         if !self.fill_key(row) {
@@ -307,7 +352,7 @@ impl<'a> Worker<'a> {
 }
 
 fn check_limits(at: Row<'_>, plan: &Plan<'_>, row: u64) -> Result<(), SheetFault> {
-    let Row { text, start, record, cells } = at;
+    let Row { text, start, record, cells, .. } = at;
     let limits = plan.limits;
     if record.end - start > limits.most_row_bytes {
         return Err(SheetFault::RowTooLong { row, allowed: limits.most_row_bytes });
@@ -345,7 +390,7 @@ fn answer(plan: &Plan<'_>, row: Row<'_>) -> Answer {
 }
 
 fn write_row(plan: &Plan<'_>, row: Row<'_>, answer: &Answer, tally: &mut Tally, out: &mut Vec<u8>) {
-    let Row { text, start, record, cells } = row;
+    let Row { text, start, record, cells, .. } = row;
     match answer.verdict {
         Some(verdict) => tally.verdicts[place(verdict)] += 1,
         None => tally.problems += 1,
@@ -355,7 +400,7 @@ fn write_row(plan: &Plan<'_>, row: Row<'_>, answer: &Answer, tally: &mut Tally, 
     let delimiter = plan.dialect.marks.delimiter;
     let first_byte = |c: &Cell| bytes[c.start..c.end].iter().find(|b| **b != b'"');
     let harmless = cells.iter().all(|c| !first_byte(c).is_some_and(|b| may_start_formula(*b)));
-    if harmless && cells.len() == columns && plan.added.len() == RESULT_COLUMNS.len() {
+    if harmless && row.there == columns && cells.len() == columns && plan.added.len() == RESULT_COLUMNS.len() {
         out.extend_from_slice(&bytes[start..record.end]);
         out.push(delimiter);
         out.extend_from_slice(answer.joined());

@@ -1,6 +1,7 @@
 //! What the service does, without HTTP beyond a single call of the model: estimates, batches and pictures.
 
 pub mod batch;
+pub mod batch_file;
 pub mod clock;
 pub mod estimate;
 pub mod job;

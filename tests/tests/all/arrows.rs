@@ -20,7 +20,7 @@ const LEVELS: [&[&str]; 8] = [
 ];
 
 /// Modules of the server and those that each may use.
-const SERVER: [(&str, &[&str]); 13] = [
+const SERVER: [(&str, &[&str]); 14] = [
     ("config", &[]),
     ("spool", &[]),
     ("sheet", &[]),
@@ -30,10 +30,11 @@ const SERVER: [(&str, &[&str]); 13] = [
     ("api", &[]),
     ("rates", &["api"]),
     ("usecase", &["store", "sheet", "picture", "print"]),
+    ("batch", &["config", "usecase"]),
     ("jobs", &["store", "usecase"]),
     ("app", &["config", "store"]),
     ("http", &["api", "usecase", "config", "spool", "app"]),
-    ("main", &["config", "http", "rates", "usecase", "sheet", "store", "jobs", "app"]),
+    ("main", &["batch", "config", "http", "rates", "usecase", "sheet", "store", "jobs", "app"]),
 ];
 
 /// What the model does not know, as names of crates: a name is forbidden with everything that it begins.

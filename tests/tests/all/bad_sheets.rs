@@ -222,7 +222,7 @@ fn what_is_no_text_is_refused() {
     check_sheet(workbook.clone(), 422, &["CSV"]);
     let media_type = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
     let answer = service().post_bytes("/api/v1/batches", media_type, workbook);
-    assert_eq!(answer.status, 415, "{}", answer.text());
+    assert_eq!(answer.status, 422, "{}", answer.text());
     answer.problem();
     check_sheet([b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR".as_slice(), &[7; 100]].concat(), 422, &["CSV"]);
     check_sheet(vec![0; 1000], 422, &["CSV"]);

@@ -168,7 +168,7 @@ fn bad_sheets_are_refused_as_a_whole_with_words() {
         ("xls", b"\xd0\xcf\x11\xe0\xa1\xb1".to_vec(), "not_text", &["xls"]),
         ("binary", b"diameter_mm\0\x01\x02".to_vec(), "not_text", &["zero bytes"]),
         ("UTF-16 without a mark", "diameter_mm,thread\n".encode_utf16().flat_map(u16::to_le_bytes).collect(), "not_text", &["zero bytes"]),
-        ("no header", b"24,180,2\n30,180,2\n".to_vec(), "no_header", &["holds column names", "\"24\", \"180\", \"2\""]),
+        ("no header", b"24,180,2\n30,180,2\n".to_vec(), "no_header", &["hold no column names", "\"24\", \"180\", \"2\""]),
         ("foreign columns", b"name,colour\na,red\n".to_vec(), "no_known_column", &["\"name\", \"colour\"", "diameter_mm"]),
         ("nearly known", b"diametr,thraed\n1,x\n".to_vec(), "no_known_column", &["Perhaps \"diametr\" is meant as diameter_mm."]),
         (

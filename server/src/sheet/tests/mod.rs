@@ -6,6 +6,7 @@ mod features;
 mod flow;
 mod results;
 mod titles;
+mod workbooks;
 
 use super::*;
 use toile_model::LIBRARY;
