@@ -1,7 +1,7 @@
 //! All integration tests in one binary: one link, one shared service, one place to look.
 //!
 //! `arrows` and `tidy` hold the source tree to the house rules; `openapi`, `estimates`, `surfaces`, `bad_requests`,
-//! `bad_sheets`, `workbooks`, `solve`, `production`, `jobs`, `quotes` and `service` ask the service; `page` drives a browser, `postgres` runs over a
+//! `bad_sheets`, `chance`, `workbooks`, `solve`, `production`, `jobs`, `quotes` and `service` ask the service; `page` drives a browser, `postgres` runs over a
 //! server of its own and `web` runs the page's own tests, all three on request only: `cargo test -- --ignored`.
 
 mod arrows;
@@ -9,6 +9,7 @@ mod tidy;
 
 mod bad_requests;
 mod bad_sheets;
+mod chance;
 mod electrodes;
 mod estimates;
 mod jobs;
