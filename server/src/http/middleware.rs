@@ -21,7 +21,11 @@ pub async fn observe(State(app): State<App>, request: Request, next: Next) -> Re
     let route = request.extensions().get::<MatchedPath>().map_or_else(|| "none".to_owned(), |p| p.as_str().to_owned());
     let id = request.headers().get(REQUEST_ID).cloned();
     // A batch or a job is as long as its file; it watches for silence itself.
-    let limit = if route.ends_with("/batches") || route.ends_with("/batches/preview") || route.ends_with("/jobs") { Duration::MAX } else { app.limits.timeout };
+    let limit = if route.ends_with("/batches") || route.ends_with("/batches/preview") || route.ends_with("/jobs") {
+        Duration::MAX
+    } else {
+        app.limits.timeout
+    };
     let response = match tokio::time::timeout(limit, next.run(request)).await {
         Ok(response) => response,
         Err(_) => Refusal::Busy(format!("The answer took longer than {} seconds.", limit.as_secs())).into_response(),

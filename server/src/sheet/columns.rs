@@ -145,7 +145,11 @@ impl Column {
         };
         let spread = if matches!(self.takes, Takes::Number(..)) { " May have a spread: 3 ± 0.2, or 2.8 to 3.2." } else { "" };
         let example = if self.example.is_empty() { String::new() } else { format!(" For example {}.", self.example) };
-        let also = if self.synonyms.is_empty() { String::new() } else { format!(" Other names: {}.", self.synonyms.join(", ").replace('#', &(layer + 1).to_string())) };
+        let also = if self.synonyms.is_empty() {
+            String::new()
+        } else {
+            format!(" Other names: {}.", self.synonyms.join(", ").replace('#', &(layer + 1).to_string()))
+        };
         let meaning = self.meaning();
         let mut letters = meaning.chars();
         let meaning: String = letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect();

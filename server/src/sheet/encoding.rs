@@ -186,7 +186,10 @@ fn convert(decoder: &mut Decoder, bytes: &[u8], last: bool, out: &mut String) ->
 
 fn refuse_other_formats(raw: &[u8]) -> Result<(), SheetFault> {
     const FORMATS: [(&[u8], &str); 6] = [
-        (b"PK\x03\x04", "this is an xlsx or ods workbook, or another zip archive. Send a workbook with its own media type, or save the sheet as CSV."),
+        (
+            b"PK\x03\x04",
+            "this is an xlsx or ods workbook, or another zip archive. Send a workbook with its own media type, or save the sheet as CSV.",
+        ),
         (b"\xd0\xcf\x11\xe0", "this is a workbook of an older spreadsheet (xls). Open it and save it as CSV."),
         (b"%PDF", "this is a PDF file. Export the table as CSV."),
         (b"\x1f\x8b", "this is a gzip archive. Unpack it first."),

@@ -208,7 +208,11 @@ impl fmt::Display for SheetFault {
             Self::TooManyColumns { row, found, allowed } => write!(f, "Row {row} has {found} columns; at most {allowed} are allowed."),
             Self::Damaged { why } => write!(f, "The workbook cannot be read: {why}."),
             Self::UnpacksTooLarge { allowed } => {
-                write!(f, "The workbook unpacks to more than {} MiB, which is the most allowed. Split it, or save it as CSV.", allowed / (1024 * 1024))
+                write!(
+                    f,
+                    "The workbook unpacks to more than {} MiB, which is the most allowed. Split it, or save it as CSV.",
+                    allowed / (1024 * 1024)
+                )
             }
             Self::PieceTooLong { allowed } => write!(f, "The workbook has a cell of more than {allowed} bytes, which is the most allowed."),
             Self::NoSheet { name, names } if names.is_empty() => {

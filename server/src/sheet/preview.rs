@@ -12,10 +12,10 @@ use super::workbook::Form;
 use super::worker::Plan;
 use super::{Dialect, Limits};
 use std::io::Read;
-use toile_model::materials::Library;
-use toile_model::units::{Quantity, significant};
 use toile_model::Measured;
+use toile_model::materials::Library;
 use toile_model::uncertainty::Spread;
+use toile_model::units::{Quantity, significant};
 
 /// Rows that are looked at for an example of each column.
 const LOOKED_AT: u64 = 200;

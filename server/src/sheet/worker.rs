@@ -91,7 +91,9 @@ impl<'a> Plan<'a> {
             let values: Vec<Cow<'_, str>> = cells.iter().map(|c| c.value(text)).collect();
             let values: Vec<&str> = values.iter().map(AsRef::as_ref).collect();
             let faults = match check_limits(row, self, number) {
-                Err(fault) => vec![RowFault { column: "row".into(), given: String::new(), message: fault.to_string(), allowed: String::new() }],
+                Err(fault) => {
+                    vec![RowFault { column: "row".into(), given: String::new(), message: fault.to_string(), allowed: String::new() }]
+                }
                 Ok(()) => match self.unfit(row, true) {
                     Some(fault) => vec![fault],
                     None => row_to_piece(&self.header, &values, self.dialect.mark, self.library).err().unwrap_or_default(),

@@ -6,9 +6,7 @@ use std::io::{self, BufReader, BufWriter, Read, Seek, Write};
 use toile_model::materials::Library;
 
 use crate::sheet::{COLUMNS, Head, Limits, Opened, answer_text, open, open_text};
-pub use crate::sheet::{
-    ColumnPreview, Form, Preview, RowFault, RowPreview, SheetFault, Summary, Understood, template_csv, template_xlsx,
-};
+pub use crate::sheet::{ColumnPreview, Form, Preview, RowFault, RowPreview, SheetFault, Summary, Understood, template_csv, template_xlsx};
 
 /// Every column that is understood, as text for the API's document.
 pub fn batch_columns() -> String {

@@ -53,7 +53,12 @@ pub fn form_of(path: &Path) -> Form {
 ///
 /// # Errors
 /// In words, beside what a sheet can have: files that cannot be read or written.
-pub fn batch_file(batch: &FileBatch<'_>, library: &Library, stop: &AtomicBool, mut progress: impl FnMut(Told)) -> Result<Summary, FileFault> {
+pub fn batch_file(
+    batch: &FileBatch<'_>,
+    library: &Library,
+    stop: &AtomicBool,
+    mut progress: impl FnMut(Told),
+) -> Result<Summary, FileFault> {
     let limits = Limits::default();
     let settings = settings(batch, library);
     let cannot_write = |error: io::Error| FileFault::Words(format!("cannot write {}: {error}", batch.output.display()));
@@ -87,7 +92,13 @@ pub fn batch_file(batch: &FileBatch<'_>, library: &Library, stop: &AtomicBool, m
             let stopped = stop.load(Ordering::Relaxed);
             if stopped || last.elapsed() >= BETWEEN_RECORDS {
                 out.flush().map_err(SheetFault::Write)?;
-                names.write(&Record { settings: settings.clone(), head: head.clone(), reached: reached.clone(), written: out.written, digest: hex(&out.digest) })?;
+                names.write(&Record {
+                    settings: settings.clone(),
+                    head: head.clone(),
+                    reached: reached.clone(),
+                    written: out.written,
+                    digest: hex(&out.digest),
+                })?;
                 last = Instant::now();
             }
             let bytes = size.filter(|_| form == Form::Csv).map(|size| (read.load(Ordering::Relaxed).min(size), size));

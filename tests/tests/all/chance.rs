@@ -15,8 +15,32 @@ use zip::write::SimpleFileOptions;
 
 /// What usually hurts a reader.
 const WORDS: [&[u8]; 26] = [
-    b"\"", b"\"\"", b",", b";", b"\t", b"\r", b"\n", b"\0", b"\xff", b"\xef\xbb\xbf", b"=", b"'", b"-", b"1e999", b"-0", b"NaN", b"9999999999999999999999",
-    b"1,5", b"\xc2\xb1", b"0.1 to 0.2", b"<", b"&amp;", b"&#x0;", b"{}", b"null", b"%00%ff",
+    b"\"",
+    b"\"\"",
+    b",",
+    b";",
+    b"\t",
+    b"\r",
+    b"\n",
+    b"\0",
+    b"\xff",
+    b"\xef\xbb\xbf",
+    b"=",
+    b"'",
+    b"-",
+    b"1e999",
+    b"-0",
+    b"NaN",
+    b"9999999999999999999999",
+    b"1,5",
+    b"\xc2\xb1",
+    b"0.1 to 0.2",
+    b"<",
+    b"&amp;",
+    b"&#x0;",
+    b"{}",
+    b"null",
+    b"%00%ff",
 ];
 
 /// Numbers drawn by chance, the same in each run of one seed (xorshift; Marsaglia 2003).
@@ -164,11 +188,13 @@ fn pieces_by_chance() {
 #[test]
 fn query_strings_by_chance() {
     let piece = toile_tests::demo().to_string();
-    let queries = ["/api/v1/estimates?inputs=true&working=false&runs=true", "/api/v1/pictures/charge?pad=0", "/api/v1/batches?sheet=Pads%20%C3%BC"];
+    let queries =
+        ["/api/v1/estimates?inputs=true&working=false&runs=true", "/api/v1/pictures/charge?pad=0", "/api/v1/batches?sheet=Pads%20%C3%BC"];
     try_out(4, |chance| {
         let good = queries[chance.below(queries.len())];
         let start = good.find('?').expect("a query") + 1;
-        let spoiled: String = chance.spoiled(&good.as_bytes()[start..]).iter().filter(|b| b.is_ascii_graphic()).map(|b| char::from(*b)).collect();
+        let spoiled: String =
+            chance.spoiled(&good.as_bytes()[start..]).iter().filter(|b| b.is_ascii_graphic()).map(|b| char::from(*b)).collect();
         let spoiled: String = spoiled.chars().filter(|c| *c != '#').collect();
         let request = format!(
             "POST {}{spoiled} HTTP/1.1\r\nhost: localhost\r\nconnection: close\r\ncontent-type: application/json\r\ncontent-length: {}\r\n\r\n{piece}",

@@ -19,7 +19,8 @@ fn swelling(bytes: usize) -> Vec<u8> {
     zip.start_file("mimetype", SimpleFileOptions::default()).expect("a part");
     zip.write_all(ODS.as_bytes()).expect("room");
     zip.start_file("content.xml", SimpleFileOptions::default().compression_level(Some(1))).expect("a part");
-    zip.write_all(b"<a><table:table table:name=\"Pads\"><table:table-row><table:table-cell office:value-type=\"string\"><text:p>").expect("room");
+    zip.write_all(b"<a><table:table table:name=\"Pads\"><table:table-row><table:table-cell office:value-type=\"string\"><text:p>")
+        .expect("room");
     let letters = vec![b'x'; 1024 * 1024];
     for _ in 0..bytes / letters.len() {
         zip.write_all(&letters).expect("room");
@@ -43,7 +44,8 @@ fn templates_come_back_answered_in_every_form() {
     let text = as_text("/api/v1/batches", &template.body);
     assert_eq!((text.status, text.header("content-type")), (200, "text/csv"));
     let verdict = |text: &str| {
-        let mut reader = csv::ReaderBuilder::new().flexible(true).has_headers(false).from_reader(text.trim_start_matches('\u{feff}').as_bytes());
+        let mut reader =
+            csv::ReaderBuilder::new().flexible(true).has_headers(false).from_reader(text.trim_start_matches('\u{feff}').as_bytes());
         let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("a row")).collect();
         let place = rows[2].iter().position(|name| name == "verdict").expect("a column of verdicts");
         rows[3].iter().skip(place).map(str::to_owned).collect::<Vec<_>>()
@@ -72,9 +74,15 @@ fn templates_come_back_answered_in_every_form() {
 
 #[test]
 fn a_preview_tells_how_a_sheet_is_read() {
-    let sheet = format!("Chairs\n{},diametr\na,wool-felt,3 ± 0.2,2.4 cm,silver-polyamide-40-tex,180,patient-input,\nb,wool,3,24,silver-polyamide-40-tex,180,patient-input,\n", HEADER);
+    let sheet = format!(
+        "Chairs\n{},diametr\na,wool-felt,3 ± 0.2,2.4 cm,silver-polyamide-40-tex,180,patient-input,\nb,wool,3,24,silver-polyamide-40-tex,180,patient-input,\n",
+        HEADER
+    );
     let seen = service().post_bytes("/api/v1/batches/preview", "text/csv", sheet).ok();
-    assert_eq!((&seen["form"], &seen["header_row"], &seen["decimal_mark"], &seen["delimiter"]), (&"csv".into(), &2.into(), &"point".into(), &",".into()));
+    assert_eq!(
+        (&seen["form"], &seen["header_row"], &seen["decimal_mark"], &seen["delimiter"]),
+        (&"csv".into(), &2.into(), &"point".into(), &",".into())
+    );
     let column = |k: usize| &seen["columns"][k];
     assert_eq!((&column(3)["name"], &column(3)["unit"], &column(3)["read_as"]), (&"diameter_mm".into(), &"mm".into(), &"24 mm".into()));
     assert_eq!(column(2)["read_as"], "3 ± 0.2 mm");
@@ -123,7 +131,10 @@ fn what_swells_is_refused_within_its_memory() {
 fn long_sheet(rows: usize) -> String {
     let mut text = format!("{HEADER},method\n");
     for k in 0..rows {
-        text += &format!("p{k},wool-felt,3,{:.4},silver-polyamide-40-tex,180,patient-input,closed_form\n", 10.0 + 20.0 * k as f64 / rows as f64);
+        text += &format!(
+            "p{k},wool-felt,3,{:.4},silver-polyamide-40-tex,180,patient-input,closed_form\n",
+            10.0 + 20.0 * k as f64 / rows as f64
+        );
         if k % 997 == 0 {
             text += "bad,row\n\n";
         }
@@ -192,7 +203,9 @@ fn a_stopped_run_is_taken_up_as_if_it_had_never_stopped() {
     let done = record["reached"]["tally"]["rows"].as_u64().expect("a number of rows");
     assert!(done > 0 && (done as usize) < rows, "{done}");
     assert!(!output.exists(), "a half answer never stands in the place of a whole one");
-    std::fs::remove_file(batch.beside(".part.json")).and_then(|()| std::fs::write(batch.beside(".part.json"), record.to_string())).expect("room");
+    std::fs::remove_file(batch.beside(".part.json"))
+        .and_then(|()| std::fs::write(batch.beside(".part.json"), record.to_string()))
+        .expect("room");
     let mut child = batch.start();
     std::thread::sleep(Duration::from_millis(300));
     let stopped = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill runs");

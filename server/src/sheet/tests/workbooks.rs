@@ -49,7 +49,9 @@ fn ods_of(tables: &str) -> Vec<u8> {
 fn ods_row(cells: &[&str]) -> String {
     let cell = |cell: &&str| match cell.parse::<f64>() {
         _ if cell.is_empty() => "<table:table-cell/>".into(),
-        Ok(number) => format!(r#"<table:table-cell office:value-type="float" office:value="{number}"><text:p>{number}</text:p></table:table-cell>"#),
+        Ok(number) => {
+            format!(r#"<table:table-cell office:value-type="float" office:value="{number}"><text:p>{number}</text:p></table:table-cell>"#)
+        }
         Err(_) => format!(r#"<table:table-cell office:value-type="string"><text:p>{cell}</text:p></table:table-cell>"#),
     };
     format!("<table:table-row>{}</table:table-row>", cells.iter().map(cell).collect::<String>())
@@ -96,7 +98,10 @@ fn a_workbook_is_answered_as_the_same_table_in_csv_is() {
         let cell = |column: &str| rows[1][rows[0].iter().position(|h| *h == Data::String(column.into())).unwrap()].clone();
         assert_eq!(cell("verdict"), Data::String(plain[0].clone()));
         assert_eq!(cell("signal_pf"), Data::Float(plain[2].parse().unwrap()));
-        assert_eq!(cell("price_currency"), Data::String(plain[RESULT_COLUMNS.iter().position(|c| *c == "price_currency").unwrap()].clone()));
+        assert_eq!(
+            cell("price_currency"),
+            Data::String(plain[RESULT_COLUMNS.iter().position(|c| *c == "price_currency").unwrap()].clone())
+        );
         assert_eq!(worked(&file, None, &limits()).unwrap().1, xlsx, "the same bytes each time");
         // The answer is a sheet like any other.
         let again = Table::of(&worked(&xlsx, None, &limits()).unwrap().0, b',');
@@ -244,7 +249,10 @@ fn csv_goes_out_as_xlsx_without_loss() {
     assert!(matches!(cell("signal_pf"), Data::Float(_)));
     let commas = text.replace(',', ";").replace("24.50", "24,5").replace("0.8", "0,8");
     let (_, xlsx, ..) = worked(commas.as_bytes(), None, &limits()).unwrap();
-    assert_eq!(read_back(&xlsx)[1][2..].iter().filter(|c| matches!(c, Data::Float(_))).count(), rows[1][2..].iter().filter(|c| matches!(c, Data::Float(_))).count());
+    assert_eq!(
+        read_back(&xlsx)[1][2..].iter().filter(|c| matches!(c, Data::Float(_))).count(),
+        rows[1][2..].iter().filter(|c| matches!(c, Data::Float(_))).count()
+    );
 }
 
 #[test]
@@ -254,7 +262,8 @@ fn ods_repeats_notes_and_spaces_are_read() {
     let odd = good.replacen("<text:p>brighter</text:p>", "<office:annotation><text:p>a note</text:p></office:annotation><text:p>bright<text:s text:c=\"2\"/><text:span>er</text:span> &amp; warm</text:p><text:p>second</text:p>", 1);
     let twice = good.replacen("<table:table-row>", "<table:table-row table:number-rows-repeated=\"2\">", 1);
     let end = "<table:table-row table:number-rows-repeated=\"1048000\"><table:table-cell table:number-columns-repeated=\"16384\"/></table:table-row>";
-    let (text, _, summary, _) = worked(&ods_of(&ods_table("Pads", &format!("{names}{odd}<table:table-row/>{twice}{end}"))), None, &limits()).unwrap();
+    let (text, _, summary, _) =
+        worked(&ods_of(&ods_table("Pads", &format!("{names}{odd}<table:table-row/>{twice}{end}"))), None, &limits()).unwrap();
     let table = Table::of(&text, b',');
     assert_eq!((summary.rows, summary.problems), (3, 0), "{text}");
     assert_eq!(table.cell(0, "pad"), "bright  er & warm\nsecond");
@@ -277,7 +286,9 @@ fn workbooks_that_swell_are_refused() {
     let honest = inline.clone();
     let mut lying = inline;
     let size = (long.len() as u32).to_le_bytes();
-    let at: Vec<usize> = (0..lying.len() - 4).filter(|k| u32::from_le_bytes(lying[*k..k + 4].try_into().unwrap()).abs_diff(u32::from_le_bytes(size)) < 2000).collect();
+    let at: Vec<usize> = (0..lying.len() - 4)
+        .filter(|k| u32::from_le_bytes(lying[*k..k + 4].try_into().unwrap()).abs_diff(u32::from_le_bytes(size)) < 2000)
+        .collect();
     assert!(!at.is_empty());
     for k in at {
         lying[k..k + 4].copy_from_slice(&1000_u32.to_le_bytes());
@@ -285,7 +296,8 @@ fn workbooks_that_swell_are_refused() {
     assert_ne!(honest, lying);
     assert!(matches!(kind(&lying), "unpacks_too_large" | "piece_too_long" | "damaged"));
     // Rows and columns that repeat without end.
-    let cell = r#"<table:table-cell table:number-columns-repeated="400" office:value-type="string"><text:p>pad</text:p></table:table-cell>"#;
+    let cell =
+        r#"<table:table-cell table:number-columns-repeated="400" office:value-type="string"><text:p>pad</text:p></table:table-cell>"#;
     let rows = format!(r#"{}<table:table-row table:number-rows-repeated="1000000">{cell}</table:table-row>"#, ods_row(&COLUMNS_USED));
     assert_eq!(kind(&ods_of(&ods_table("Pads", &rows))), "unpacks_too_large");
     let wide = cell.replace("400", "1000000000");

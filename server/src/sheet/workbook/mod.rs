@@ -106,7 +106,8 @@ impl Book {
             None => self.first_understood(limits)?,
         };
         let mut notes = Vec::new();
-        let others: Vec<String> = self.sheets.iter().enumerate().filter(|(n, _)| *n != k).map(|(_, (name, _))| quoted(name)).take(8).collect();
+        let others: Vec<String> =
+            self.sheets.iter().enumerate().filter(|(n, _)| *n != k).map(|(_, (name, _))| quoted(name)).take(8).collect();
         if !others.is_empty() {
             let more = self.sheets.len() - 1 - others.len();
             let more = if more > 0 { format!(" and {more} more") } else { String::new() };

@@ -130,13 +130,7 @@ fn cells(
 }
 
 /// The value of a cell whose tag has just been read.
-fn cell(
-    part: &mut Part<'_>,
-    buffer: &mut Vec<u8>,
-    tag: &BytesStart<'_>,
-    unworked: &mut u64,
-    limits: &Limits,
-) -> Result<Value, SheetFault> {
+fn cell(part: &mut Part<'_>, buffer: &mut Vec<u8>, tag: &BytesStart<'_>, unworked: &mut u64, limits: &Limits) -> Result<Value, SheetFault> {
     let shown = shown_text(part, buffer, limits)?;
     let given = |name: &str| attribute(tag, name).map(|v| v.into_owned());
     let kind = given("office:value-type").or_else(|| given("calcext:value-type")).unwrap_or_default();

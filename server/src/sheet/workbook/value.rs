@@ -170,10 +170,14 @@ mod tests {
 
     #[test]
     fn a_csv_cell_is_a_number_only_if_nothing_is_lost() {
-        for (text, comma, number) in [("24", false, 24.0), ("12.50", false, 12.5), ("-0,5", true, -0.5), ("0", false, 0.0), ("1000", true, 1000.0)] {
+        for (text, comma, number) in
+            [("24", false, 24.0), ("12.50", false, 12.5), ("-0,5", true, -0.5), ("0", false, 0.0), ("1000", true, 1000.0)]
+        {
             assert_eq!(Value::of_csv(text, comma), Value::Number(number), "{text}");
         }
-        for (text, comma) in [("0012", false), ("1,5", false), ("1.5", true), ("12345678901234567", false), ("1e5", false), ("5.", false), ("-", false)] {
+        for (text, comma) in
+            [("0012", false), ("1,5", false), ("1.5", true), ("12345678901234567", false), ("1e5", false), ("5.", false), ("-", false)]
+        {
             assert_eq!(Value::of_csv(text, comma), Value::Text(text.into()), "{text}");
         }
     }

@@ -212,7 +212,11 @@ pub fn write_xlsx(answered: impl Read, head: &Head, output: impl Write + Send) -
             at = record.next;
         }
     }
-    table.layout(cells.len().max(results.len()).min(RESULT_COLUMNS.len() + limits.most_columns) as u16, 14.0, head.rows().min(100) as u32)?;
+    table.layout(
+        cells.len().max(results.len()).min(RESULT_COLUMNS.len() + limits.most_columns) as u16,
+        14.0,
+        head.rows().min(100) as u32,
+    )?;
     table.finish(output)
 }
 

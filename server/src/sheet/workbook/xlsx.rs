@@ -84,7 +84,11 @@ impl Xlsx {
                         cells.clear();
                         column = 0;
                         if let Some(r) = attribute(&tag, "r") {
-                            row = r.parse::<u64>().ok().and_then(|r| r.checked_sub(1)).ok_or_else(|| SheetFault::damaged("a row has no number"))?;
+                            row = r
+                                .parse::<u64>()
+                                .ok()
+                                .and_then(|r| r.checked_sub(1))
+                                .ok_or_else(|| SheetFault::damaged("a row has no number"))?;
                         }
                     }
                     "c" => {
@@ -208,7 +212,8 @@ fn relations(package: &mut Package, name: &str, folder: &str) -> Result<HashMap<
     loop {
         match part.next(&mut buffer)? {
             Event::Start(tag) if tag.local_name().as_ref() == "Relationship" => {
-                let (Some(id), Some(kind), Some(target)) = (attribute(&tag, "Id"), attribute(&tag, "Type"), attribute(&tag, "Target")) else {
+                let (Some(id), Some(kind), Some(target)) = (attribute(&tag, "Id"), attribute(&tag, "Type"), attribute(&tag, "Target"))
+                else {
                     continue;
                 };
                 let kind = kind.rsplit('/').next().unwrap_or_default().to_owned();
