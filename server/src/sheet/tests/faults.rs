@@ -250,7 +250,7 @@ fn huge_cells_are_answered_at_once() {
 fn limits_are_limits_and_what_came_before_is_written() {
     let head = COLUMNS_USED.join(",");
     let good = GOOD_ROW.join(",");
-    let narrow = Limits { most_cell_bytes: 50, most_row_bytes: 200, most_columns: 12, most_rows: Some(3), workers: 1 };
+    let narrow = Limits { most_cell_bytes: 50, most_row_bytes: 200, most_columns: 12, most_rows: Some(3), workers: 1, ..Limits::default() };
     let rows = |n: usize| format!("{head}\n{}", format!("{good}\n").repeat(n));
     assert!(answer_csv(rows(3).as_bytes(), Vec::new(), &LIBRARY, &narrow, |_| {}).is_ok());
     let (_, fault) = stopped(rows(4), &narrow);

@@ -213,7 +213,7 @@ fn what_spreadsheets_hide_is_told_in_its_row() {
     worksheet.write_formula(1, 4, rust_xlsxwriter::Formula::new("=12*2").set_result("")).unwrap();
     worksheet.write_formula(2, 4, rust_xlsxwriter::Formula::new("=1/0").set_result("#DIV/0!")).unwrap();
     let date = ExcelDateTime::from_ymd(2026, 4, 3).unwrap();
-    worksheet.write_datetime_with_format(3, 4, &date, Format::new().set_num_format("yyyy-mm-dd")).unwrap();
+    worksheet.write_datetime_with_format(3, 4, &date, &Format::new().set_num_format("yyyy-mm-dd")).unwrap();
     worksheet.write_boolean(4, 4, true).unwrap();
     // Beyond the table, a note of its owner's.
     worksheet.write_string(5, 12, "ask again").unwrap();
