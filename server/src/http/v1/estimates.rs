@@ -10,11 +10,7 @@ use toile_model::Faults;
 use crate::api::answer::EstimateAnswer;
 use crate::api::piece::Piece;
 use crate::api::problem::{BodyProblems, Refusal};
-<<<<<<< HEAD
 use crate::app::{App, CutOff};
-=======
-use crate::app::App;
->>>>>>> 8b410ae (sheet: fixes)
 use crate::http::extract::{Asked, EstimateQuery, JsonBody};
 use crate::usecase::estimate::{Prepared, Wanted, completion_is_quick, estimate_complete, estimate_create as compute, estimate_is_quick};
 
