@@ -224,8 +224,12 @@ fn what_spreadsheets_hide_is_told_in_its_row() {
     }
     assert_eq!((table.cell(0, "problem"), table.cell(4, "problem"), summary.problems), ("", "", 3));
     // A formula that no spreadsheet has worked out yet.
-    let formula = ods_row(&GOOD_ROW).replace(r#"<table:table-cell office:value-type="float" office:value="24"><text:p>24</text:p></table:table-cell>"#, r#"<table:table-cell table:formula="of:=12*2"/>"#);
-    let (text, _, _, notes) = worked(&ods_of(&ods_table("Pads", &format!("{}{formula}", ods_row(&COLUMNS_USED)))), None, &limits()).unwrap();
+    let formula = ods_row(&GOOD_ROW).replace(
+        r#"<table:table-cell office:value-type="float" office:value="24"><text:p>24</text:p></table:table-cell>"#,
+        r#"<table:table-cell table:formula="of:=12*2"/>"#,
+    );
+    let (text, _, _, notes) =
+        worked(&ods_of(&ods_table("Pads", &format!("{}{formula}", ods_row(&COLUMNS_USED)))), None, &limits()).unwrap();
     let problem = Table::of(&text, b',').cell(0, "problem").to_owned();
     assert!(problem.contains("This is a formula") && problem.contains("=12*2") && notes[0].contains("formula"), "{problem}, {notes:?}");
     assert_eq!(table.rows[4].last().map(String::as_str), Some("ask again"));
