@@ -9,6 +9,7 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("charge_draw", "application/json", PIECE),
     ("batch_answer", "text/csv", BATCH),
     ("job_create", "text/csv", BATCH),
+    ("batch_preview", "text/csv", BATCH),
     ("quote_create", "application/json", QUOTE),
     ("quote_change", "application/json", QUOTE),
     ("quote_revise", "application/json", QUOTE),

@@ -419,7 +419,7 @@ mod tests {
             ("1,2.3,4", Mark::Point, "not a number"),
             ("3 pF", Mark::Point, "not a unit"),
             ("3 4", Mark::Point, "not a unit"),
-            ("=3", Mark::Point, "not a number"),
+            ("=3", Mark::Point, "a formula, not its value"),
             ("1,250", Mark::Point, "could be 1250 or 1.250"),
             ("1.250", Mark::Comma, "could be 1250 or 1.250"),
             ("1.250", Mark::Unsure, "could be 1250 or 1.250"),

@@ -168,7 +168,8 @@ impl<'a> Plan<'a> {
         while at < text.len() {
             let record = self.dialect.marks.record(text, at, &mut cells);
             rows += 1;
-            check_limits(Row { text, start: at, record, cells: &cells }, self, rows)?;
+            let there = cells.len();
+            check_limits(Row { text, start: at, record, cells: &cells, there }, self, rows)?;
             at = record.next;
         }
         Ok(())
@@ -296,7 +297,9 @@ impl<'a> Worker<'a> {
         while at < text.len() {
             let mut cells = std::mem::take(&mut self.cells);
             let record = self.plan.dialect.marks.record(text, at, &mut cells);
-            let row = Row { text, start: at, record, cells: &cells };
+            let there = cells.len();
+            self.plan.fill_up(&mut cells, record);
+            let row = Row { text, start: at, record, cells: &cells, there };
             tally.records += 1;
             if cells.iter().all(|c| row.is_blank(c)) {
                 out.extend_from_slice(&text.as_bytes()[at..record.next]);

@@ -164,7 +164,7 @@ fn bad_sheets_are_refused_as_a_whole_with_words() {
         ("nothing", b"".to_vec(), "empty", &["empty"]),
         ("blank lines", b"\n\r\n , \n".to_vec(), "empty", &["empty"]),
         ("only a mark", b"\xef\xbb\xbf".to_vec(), "empty", &["empty"]),
-        ("xlsx", b"PK\x03\x04\x14\0\x06\0".to_vec(), "not_text", &["this is an xlsx file", "save it as CSV"]),
+        ("xlsx", b"PK\x03\x04\x14\0\x06\0".to_vec(), "not_text", &["this is an xlsx or ods workbook", "save it as CSV"]),
         ("xls", b"\xd0\xcf\x11\xe0\xa1\xb1".to_vec(), "not_text", &["xls"]),
         ("binary", b"diameter_mm\0\x01\x02".to_vec(), "not_text", &["zero bytes"]),
         ("UTF-16 without a mark", "diameter_mm,thread\n".encode_utf16().flat_map(u16::to_le_bytes).collect(), "not_text", &["zero bytes"]),
@@ -250,7 +250,7 @@ fn huge_cells_are_answered_at_once() {
 fn limits_are_limits_and_what_came_before_is_written() {
     let head = COLUMNS_USED.join(",");
     let good = GOOD_ROW.join(",");
-    let narrow = Limits { most_cell_bytes: 50, most_row_bytes: 200, most_columns: 12, most_rows: Some(3), workers: 1 };
+    let narrow = Limits { most_cell_bytes: 50, most_row_bytes: 200, most_columns: 12, most_rows: Some(3), workers: 1, ..Limits::default() };
     let rows = |n: usize| format!("{head}\n{}", format!("{good}\n").repeat(n));
     assert!(answer_csv(rows(3).as_bytes(), Vec::new(), &LIBRARY, &narrow, |_| {}).is_ok());
     let (_, fault) = stopped(rows(4), &narrow);

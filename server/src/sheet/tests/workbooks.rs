@@ -210,20 +210,28 @@ fn what_spreadsheets_hide_is_told_in_its_row() {
     let mut workbook = Workbook::new();
     let worksheet = workbook.add_worksheet();
     fill(worksheet, &[&COLUMNS_USED, &GOOD_ROW, &GOOD_ROW, &GOOD_ROW, &GOOD_ROW, &GOOD_ROW]);
-    worksheet.write_formula(1, 4, rust_xlsxwriter::Formula::new("=12*2").set_result("")).unwrap();
     worksheet.write_formula(2, 4, rust_xlsxwriter::Formula::new("=1/0").set_result("#DIV/0!")).unwrap();
     let date = ExcelDateTime::from_ymd(2026, 4, 3).unwrap();
-    worksheet.write_datetime_with_format(3, 4, &date, Format::new().set_num_format("yyyy-mm-dd")).unwrap();
+    worksheet.write_datetime_with_format(3, 4, &date, &Format::new().set_num_format("yyyy-mm-dd")).unwrap();
     worksheet.write_boolean(4, 4, true).unwrap();
     // Beyond the table, a note of its owner's.
     worksheet.write_string(5, 12, "ask again").unwrap();
     let (text, _, summary, _) = worked(&workbook.save_to_buffer().unwrap(), None, &limits()).unwrap();
     let table = Table::of(&text, b',');
-    for (row, words) in [(0, "formula"), (1, "error of the spreadsheet"), (2, "This is a date"), (3, "not a number")] {
+    for (row, words) in [(1, "error of the spreadsheet"), (2, "This is a date"), (3, "not a number")] {
         let problem = table.cell(row, "problem");
         assert!(problem.starts_with("diameter_mm: ") && problem.contains(words), "{problem}");
     }
-    assert_eq!((table.cell(4, "problem"), summary.problems), ("", 4));
+    assert_eq!((table.cell(0, "problem"), table.cell(4, "problem"), summary.problems), ("", "", 3));
+    // A formula that no spreadsheet has worked out yet.
+    let formula = ods_row(&GOOD_ROW).replace(
+        r#"<table:table-cell office:value-type="float" office:value="24"><text:p>24</text:p></table:table-cell>"#,
+        r#"<table:table-cell table:formula="of:=12*2"/>"#,
+    );
+    let (text, _, _, notes) =
+        worked(&ods_of(&ods_table("Pads", &format!("{}{formula}", ods_row(&COLUMNS_USED)))), None, &limits()).unwrap();
+    let problem = Table::of(&text, b',').cell(0, "problem").to_owned();
+    assert!(problem.contains("This is a formula") && problem.contains("=12*2") && notes[0].contains("formula"), "{problem}, {notes:?}");
     assert_eq!(table.rows[4].last().map(String::as_str), Some("ask again"));
 }
 

@@ -107,7 +107,8 @@ fn cells(
                 let covered = tag.local_name().as_ref() == "covered-table-cell";
                 let times = usize::try_from(count(&tag, "table:number-columns-repeated")).unwrap_or(usize::MAX);
                 let downwards = count(&tag, "table:number-rows-spanned");
-                let value = cell(part, buffer, &tag.to_owned(), unworked, limits)?;
+                let tag = tag.into_owned();
+                let value = cell(part, buffer, &tag, unworked, limits)?;
                 let value = if covered { Value::Empty } else { value };
                 if value != Value::Empty {
                     let end = place.saturating_add(times);
