@@ -126,15 +126,6 @@ impl FromStr for Expiry {
     }
 }
 
-/// An origin as browsers send it (RFC 6454): scheme, host, and the port where it is not the usual one.
-fn origin(text: &str) -> Result<String, String> {
-    let expected = || format!("`{text}` is no origin such as https://portal.example; pages of every origin are not let in");
-    let url = url::Url::parse(text).map_err(|_| expected())?;
-    let origin = url.origin().ascii_serialization();
-    let bare = ["http", "https"].contains(&url.scheme()) && (text == origin || text.strip_suffix('/') == Some(&origin));
-    if bare { Ok(origin) } else { Err(expected()) }
-}
-
 /// Settings of the service.
 #[derive(Debug, Clone, Args)]
 pub struct Serve {
@@ -234,7 +225,7 @@ pub struct PortalSettings {
     pub webhook_timeout_s: u32,
 }
 
-/// Reads the origin of a page: scheme, host and port, in the form that browsers give.
+/// Reads the origin of a page in the form that browsers give (RFC 6454): scheme, host, and the port where it is not the usual one.
 fn origin(text: &str) -> Result<String, String> {
     let url = Url::parse(text).map_err(|error| format!("{error}; an origin reads https://portal.example"))?;
     let told = url.origin().ascii_serialization();
