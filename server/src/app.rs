@@ -5,7 +5,8 @@ use std::sync::Arc;
 use toile_model::materials::Library;
 use tokio::sync::Semaphore;
 
-use crate::config::Limits;
+use crate::config::{Doors, Limits};
+use crate::keys::KeyRing;
 use crate::store::Store;
 
 /// What handlers share.
@@ -19,6 +20,10 @@ pub struct App {
     pub shop: Arc<str>,
     /// What outlives a request.
     pub store: Store,
+    /// The keys in use.
+    pub keys: KeyRing,
+    /// Who is let in without a key, and from where.
+    pub doors: Arc<Doors>,
     /// Leave to compute something that takes longer than a request should hold an async thread.
     heavy: Arc<Semaphore>,
     /// Leave to run a batch.
@@ -30,17 +35,25 @@ pub struct App {
 pub struct CutOff;
 
 impl App {
-    /// State for a service with these limits, library and store.
+    /// State for a service with these limits, library and store, that only this machine reaches.
     pub fn new(limits: Limits, library: Library, store: Store) -> Self {
         let cores = std::thread::available_parallelism().map_or(2, std::num::NonZero::get);
         let leave = || Arc::new(Semaphore::new(cores));
-        Self { limits, library: Arc::new(library), shop: "".into(), store, heavy: leave(), batches: leave() }
+        let keys = KeyRing::new(store.clone());
+        let doors = Arc::new(Doors { loopback: true, everyone: false, origins: Vec::new() });
+        Self { limits, library: Arc::new(library), shop: "".into(), store, keys, doors, heavy: leave(), batches: leave() }
     }
 
     /// The same, for a shop with settings of its own.
     #[must_use]
     pub fn with_shop(self, settings: &str) -> Self {
         Self { shop: settings.into(), ..self }
+    }
+
+    /// The same with other doors.
+    #[must_use]
+    pub fn with_doors(self, doors: Doors) -> Self {
+        Self { doors: Arc::new(doors), ..self }
     }
 
     /// Runs work that would hold an async thread for too long elsewhere, no more of it at once than there are cores.

@@ -2,9 +2,14 @@
 
 use std::net::SocketAddr;
 use std::path::PathBuf;
+use std::str::FromStr;
 use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use crate::keys::Role;
 
 /// Tells whether a stitched electronic idea can work: touch pads and conductive runs on cloth.
 ///
@@ -47,6 +52,86 @@ pub enum Command {
     /// The copy is whole: everything that was acknowledged before the command began is in it. To restore it, put it into an
     /// empty folder under the name toile.db and start the service with --data on that folder.
     Backup(Backup),
+    /// Make, list and revoke keys.
+    ///
+    /// Without any key the service answers this machine only. Once one was made, every operation but reading the page, health
+    /// and the API's document needs one, sent as `Authorization: Bearer KEY`.
+    #[command(subcommand)]
+    Key(Key),
+}
+
+/// What to do with keys.
+#[derive(Debug, Clone, Subcommand)]
+pub enum Key {
+    /// Make a key. It is written to standard output, this once: only a digest of it is kept.
+    Add(KeyAdd),
+    /// List all keys, without their secrets.
+    List {
+        /// Where saved work lives.
+        #[command(flatten)]
+        saved: Saved,
+    },
+    /// Revoke a key: within seconds no process takes it any more.
+    Revoke {
+        /// The key's id, or the prefix it begins with.
+        #[arg(value_name = "ID")]
+        id: String,
+        /// Where saved work lives.
+        #[command(flatten)]
+        saved: Saved,
+    },
+}
+
+/// A key to be made.
+#[derive(Debug, Clone, Args)]
+pub struct KeyAdd {
+    /// What people call it: who holds it, or what for.
+    #[arg(value_name = "NAME")]
+    pub name: String,
+    /// What its holder may do; each may do all that those before it may: reader, estimator, lab, admin.
+    #[arg(long, value_name = "ROLE")]
+    pub role: Role,
+    /// Last day it is good for (2031-12-24, in UTC), the moment at which it ends (2031-12-24T12:00:00Z), or in how many days.
+    #[arg(long, value_name = "DATE|DAYS")]
+    pub expires: Option<Expiry>,
+    /// Most requests in a minute, at each process of the service.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    pub per_minute: Option<u32>,
+    /// Where saved work lives.
+    #[command(flatten)]
+    pub saved: Saved,
+}
+
+/// When a key ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Expiry {
+    /// After so many days.
+    Days(u32),
+    /// At the end of this day in UTC.
+    Date(Date),
+    /// At this moment.
+    Moment(Timestamp),
+}
+
+impl FromStr for Expiry {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        if let Ok(days) = text.parse() {
+            return if (1..=3660).contains(&days) { Ok(Self::Days(days)) } else { Err("1 to 3660 days are allowed".into()) };
+        }
+        let moment = text.parse().map(Self::Moment);
+        moment.or_else(|_| text.parse().map(Self::Date)).map_err(|_| "neither a number of days nor a date such as 2031-12-24".into())
+    }
+}
+
+/// An origin as browsers send it (RFC 6454): scheme, host, and the port where it is not the usual one.
+fn origin(text: &str) -> Result<String, String> {
+    let expected = || format!("`{text}` is no origin such as https://portal.example; pages of every origin are not let in");
+    let url = url::Url::parse(text).map_err(|_| expected())?;
+    let origin = url.origin().ascii_serialization();
+    let bare = ["http", "https"].contains(&url.scheme()) && (text == origin || text.strip_suffix('/') == Some(&origin));
+    if bare { Ok(origin) } else { Err(expected()) }
 }
 
 /// Settings of the service.
@@ -58,6 +143,12 @@ pub struct Serve {
     /// Where saved work lives.
     #[command(flatten)]
     pub saved: Saved,
+    /// Serve beyond this machine although there are no keys: whoever reaches the port may then do all but manage keys.
+    #[arg(long, env = "TOILE_OPEN_TO_EVERYONE")]
+    pub open_to_everyone: bool,
+    /// Origin whose pages may ask this service, such as https://portal.example; may be given again, or several with commas.
+    #[arg(long, env = "TOILE_ALLOW_ORIGIN", value_name = "ORIGIN", value_delimiter = ',', value_parser = origin)]
+    pub allow_origin: Vec<String>,
     /// Settings of the shop that prices are told for: a TOML or JSON file with its currency, heads and rates. Without it,
     /// an invented shop's.
     #[arg(long, env = "TOILE_RATES", value_name = "FILE")]
@@ -157,6 +248,17 @@ pub struct Backup {
     /// Where saved work lives.
     #[command(flatten)]
     pub saved: Saved,
+}
+
+/// Who is let in without a key, and from where.
+#[derive(Debug, Clone)]
+pub struct Doors {
+    /// Nobody but this machine reaches the port.
+    pub loopback: bool,
+    /// Everybody is let in where there are no keys.
+    pub everyone: bool,
+    /// Origins whose pages may ask.
+    pub origins: Vec<String>,
 }
 
 /// Limits that the router needs.

@@ -10,7 +10,8 @@ use std::time::Duration;
 
 use clap::Parser;
 use toile::app::App;
-use toile::config::{Backup, Batch, Cli, Command, Limits, LogFormat, Saved, Serve, Work, Working};
+use toile::command;
+use toile::config::{Backup, Batch, Cli, Command, Doors, Key, KeyAdd, Limits, LogFormat, Saved, Serve, Work, Working};
 use toile::http::{document, router};
 use toile::jobs;
 use toile::rates::{rates_of, settings_text};
@@ -33,6 +34,7 @@ fn main() -> ExitCode {
         Some(Command::Work(settings)) => work(&settings),
         Some(Command::Batch(settings)) => return batch(&settings),
         Some(Command::Backup(settings)) => backup(&settings),
+        Some(Command::Key(what)) => key(&what),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
@@ -49,12 +51,22 @@ fn serve(settings: &Serve) -> Result<(), String> {
     let library = library(&shop)?;
     runtime()?.block_on(async {
         let store = open_store(&settings.saved).await?;
+        let keys = store.key_any().await.map_err(|fault| fault.to_string())?;
+        let everyone = settings.open_to_everyone;
+        if !settings.listen.ip().is_loopback() && !keys && !everyone {
+            return Err(format!(
+                "--listen {} reaches beyond this machine, and there are no keys. Make one with `toile key add NAME --role admin`, \
+                or let in whoever reaches the port with --open-to-everyone.",
+                settings.listen
+            ));
+        }
         let listener = TcpListener::bind(settings.listen)
             .await
             .map_err(|error| format!("cannot listen at {}: {error}. Choose another with --listen ADDRESS:PORT.", settings.listen))?;
         let address = listener.local_addr().map_err(|error| error.to_string())?;
-        announce(address);
-        let app = router(App::new(Limits::from(settings), library, store.clone()).with_shop(&shop));
+        announce(address, keys);
+        let doors = Doors { loopback: address.ip().is_loopback(), everyone, origins: settings.allow_origin.clone() };
+        let app = router(App::new(Limits::from(settings), library, store.clone()).with_shop(&shop).with_doors(doors));
         let (stop, stopped) = watch::channel(false);
         let workers = tokio::spawn(jobs::work(store.clone(), work_settings(&settings.working, 2), stopped));
         let (told, stopping) = tokio::sync::oneshot::channel();
@@ -118,6 +130,18 @@ fn runtime() -> Result<tokio::runtime::Runtime, String> {
         .map_err(|error| format!("the threads of the service could not be started: {error}"))
 }
 
+fn key(what: &Key) -> Result<(), String> {
+    let saved = match what {
+        Key::Add(KeyAdd { saved, .. }) | Key::List { saved } | Key::Revoke { saved, .. } => saved,
+    };
+    runtime()?.block_on(async {
+        let store = open_store(saved).await?;
+        let outcome = command::key::key(what, &store).await;
+        store.close().await;
+        outcome
+    })
+}
+
 /// The database that the settings name, ready for use.
 async fn open_store(saved: &Saved) -> Result<Store, String> {
     match &saved.database {
@@ -142,14 +166,14 @@ fn library(shop: &str) -> Result<Library, String> {
 }
 
 /// Tells the address on standard output, once the port is open.
-fn announce(address: SocketAddr) {
+fn announce(address: SocketAddr, keys: bool) {
     let mut out = io::stdout();
     let told = writeln!(out, "Toile answers at http://{address}/").and_then(|()| out.flush());
     // Nobody reads it: the service serves all the same.
     if let Err(error) = told {
         tracing::debug!(%error, "the address could not be printed");
     }
-    if !address.ip().is_loopback() {
+    if !address.ip().is_loopback() && !keys {
         tracing::warn!(%address, "listening beyond this machine, without keys: anyone who reaches the port may use it");
     }
 }

@@ -131,6 +131,11 @@ impl Process {
         &self.service
     }
 
+    /// The folder that its data lies in.
+    pub fn data(&self) -> &Path {
+        self.data.path()
+    }
+
     /// What it has logged so far.
     pub fn log(&self) -> String {
         read_text(&self.data.path().join("log"))

@@ -6,9 +6,10 @@ use std::sync::OnceLock;
 use std::time::Duration;
 
 use reqwest::blocking::{Client, RequestBuilder};
+use reqwest::header::{AUTHORIZATION, HeaderMap, HeaderValue};
 use serde_json::Value;
 use toile::app::App;
-use toile::config::Limits;
+use toile::config::{Doors, Limits};
 use toile::http::router;
 use toile::store::Store;
 
@@ -34,6 +35,11 @@ pub const fn limits() -> Limits {
 impl Service {
     /// Starts a service with these limits on a free port of this machine.
     pub fn start(limits: Limits) -> Self {
+        Self::start_with(limits, Doors { loopback: true, everyone: false, origins: Vec::new() })
+    }
+
+    /// Starts a service with these limits and doors on a free port of this machine, whatever the doors say of where it is.
+    pub fn start_with(limits: Limits, doors: Doors) -> Self {
         let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a free port");
         listener.set_nonblocking(true).expect("a listener for async use");
         let address = listener.local_addr().expect("the address just bound");
@@ -44,7 +50,7 @@ impl Service {
                 let listener = tokio::net::TcpListener::from_std(listener).expect("a listener that was just bound");
                 let folder = crate::process::spare_folder();
                 let store = Store::open_folder(folder.path()).await.expect("a database of its own");
-                let app = App::new(limits, toile_model::LIBRARY.clone(), store);
+                let app = App::new(limits, toile_model::LIBRARY.clone(), store).with_doors(doors);
                 axum::serve(listener, router(app)).await.expect("a service that does not end");
             });
         });
@@ -53,10 +59,21 @@ impl Service {
 
     /// A service that already answers at this address.
     pub fn at(address: SocketAddr) -> Self {
+        Self::with_headers(address, HeaderMap::new())
+    }
+
+    /// The same service, asked with this key from now on.
+    pub fn keyed(&self, key: &str) -> Self {
+        let value = HeaderValue::from_str(&format!("Bearer {key}")).expect("a key is plain text");
+        Self::with_headers(self.address, HeaderMap::from_iter([(AUTHORIZATION, value)]))
+    }
+
+    fn with_headers(address: SocketAddr, headers: HeaderMap) -> Self {
         // No redirect is followed and no proxy asked: what is looked at is what this service itself says.
         let client = Client::builder()
             .redirect(reqwest::redirect::Policy::none())
             .no_proxy()
+            .default_headers(headers)
             .timeout(Duration::from_secs(120))
             .build()
             .expect("a plain client");

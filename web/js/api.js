@@ -2,7 +2,17 @@
  * Talking to the server. The only module that does.
  */
 
+import { heldKey } from './key.js';
+
 const BASE = '/api/v1';
+
+/** Told in words when the server wants a key, or another one. */
+let keyIsWanted = () => {};
+
+/** @param {(why: string) => void} tell */
+export function whenKeyIsWanted(tell) {
+  keyIsWanted = tell;
+}
 
 /** An answer of the server that is not the one asked for, with the problem it describes. */
 export class Refusal extends Error {
@@ -169,14 +179,21 @@ function posted(piece, signal) {
 
 async function ask(address, read, options) {
   try {
-    const response = await fetch(address, options);
+    const response = await fetch(address, withKey(options));
     if (response.ok) return await read(response);
-    throw new Refusal(response.status, await problemIn(response), response.headers.get('retry-after'));
+    const refusal = new Refusal(response.status, await problemIn(response), response.headers.get('retry-after'));
+    if (response.status === 401) keyIsWanted(refusal.message);
+    throw refusal;
   } catch (cause) {
     // A request called off by the page is no trouble of the network; whoever called it off knows.
     if (cause instanceof Refusal || cause.name === 'AbortError') throw cause;
     throw new Unreachable('The server does not answer.', { cause });
   }
+}
+
+function withKey(options = {}) {
+  const key = heldKey();
+  return key === null ? options : { ...options, headers: { ...options.headers, authorization: `Bearer ${key}` } };
 }
 
 async function problemIn(response) {

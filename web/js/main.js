@@ -11,6 +11,7 @@ import { carriesPiece, fragmentOf, LinkError, pieceFrom } from './link.js';
 import { Quotes } from './quotes.js';
 import { changeText, Result } from './result.js';
 import { setUpSheet } from './sheet.js';
+import { setUpSignIn } from './signin.js';
 import { setUpSpreadKey } from './spreadkey.js';
 import { inWords } from './trouble.js';
 import { showFreshness, showNoVerdict } from './verdict.js';
@@ -212,6 +213,7 @@ function setUpPage() {
     inWords,
     showFaults: (found) => showFaults(found, { submitted: false, leaving: true }),
   });
+  setUpSignIn({ whenWanted: api.whenKeyIsWanted, used: () => { takeLibrary(); answer(); } });
   window.addEventListener('online', () => answer());
   window.addEventListener('hashchange', () => { if (carriesPiece(location.hash)) openAddress(); });
   // Jumps inside the page must not replace the piece in the address.
@@ -245,6 +247,7 @@ async function takeLibrary() {
     library = await api.library();
     form.setLibrary(library);
     form.setRates(await api.rates());
+    byId('library-remark').hidden = true;
     if (result.answer) result.show(result.answer, result.piece, library);
   } catch (cause) {
     byId('library-remark').hidden = false;

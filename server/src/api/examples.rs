@@ -26,6 +26,7 @@ pub const EXAMPLES: &[(&str, &str, &str)] = &[
     ("light_row_solve", "application/json", LIGHT_ROW),
     ("heat_solve", "application/json", HEAT),
     ("laid_wire_solve", "application/json", LAID_WIRE),
+    ("key_create", "application/json", KEY),
 ];
 
 /// Schema and body of features that the demo piece does not have, each as it stands in its list of a piece.
@@ -54,6 +55,8 @@ const PIECE_LAID_WIRE: &str = r#"{
   "supply_kind": "mains",
   "warmth": {"max_temperature_c": 43.0}
 }"#;
+
+const KEY: &str = r#"{ "name": "intake portal", "role": "estimator", "expires_in_days": 365, "per_minute": 600 }"#;
 
 const BATCH: &str = "\
 patch,ground,base,base thickness (mm),overlay,overlay thickness (mm),diameter (mm),row spacing (mm),fill stitch length (mm),thread,run length (mm),passes,controller,touch case

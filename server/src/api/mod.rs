@@ -3,8 +3,10 @@
 //! Nothing here decides anything: a wire type says what a field is called, in which unit, and how it becomes SI.
 
 pub mod answer;
+pub mod audit;
 pub mod examples;
 pub mod jobs;
+pub mod key;
 pub mod library;
 pub mod method;
 pub mod number;

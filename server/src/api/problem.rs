@@ -44,6 +44,15 @@ pub struct FieldError {
 pub enum Refusal {
     /// 400: the body cannot be read at all.
     Unreadable(String),
+    /// 401: no key, or none that is good.
+    NoKey {
+        /// Why, in words.
+        detail: String,
+        /// Whether there was a key.
+        given: bool,
+    },
+    /// 403: the key does not allow it, or the request comes from where none may come from.
+    NotYours(String),
     /// 404: nothing lives at this address.
     NotFound(String),
     /// 405: the address is right, the method is not.
@@ -65,6 +74,13 @@ pub enum Refusal {
     },
     /// 428: a change must say which state of the thing it is made to.
     MatchNeeded(String),
+    /// 429: more requests than the key allows.
+    TooOften {
+        /// The limit, in words.
+        detail: String,
+        /// Seconds until the next request is taken.
+        wait_s: u64,
+    },
     /// 503: too much to do, or it took too long.
     Busy(String),
     /// 500: our fault.
@@ -75,6 +91,8 @@ impl Refusal {
     const fn status(&self) -> StatusCode {
         match self {
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
+            Self::NoKey { .. } => StatusCode::UNAUTHORIZED,
+            Self::NotYours(_) => StatusCode::FORBIDDEN,
             Self::NotFound(_) => StatusCode::NOT_FOUND,
             Self::MethodNotAllowed(_) => StatusCode::METHOD_NOT_ALLOWED,
             Self::Conflict(_) => StatusCode::CONFLICT,
@@ -83,6 +101,7 @@ impl Refusal {
             Self::UnsupportedMediaType(_) => StatusCode::UNSUPPORTED_MEDIA_TYPE,
             Self::NotAllowed(_) | Self::UnusableSheet { .. } => StatusCode::UNPROCESSABLE_ENTITY,
             Self::MatchNeeded(_) => StatusCode::PRECONDITION_REQUIRED,
+            Self::TooOften { .. } => StatusCode::TOO_MANY_REQUESTS,
             Self::Busy(_) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
         }
@@ -91,6 +110,8 @@ impl Refusal {
     const fn kind_and_title(&self) -> (&'static str, &'static str) {
         match self {
             Self::Unreadable(_) => ("/reference#unreadable", "The body cannot be read"),
+            Self::NoKey { .. } => ("/reference#no-key", "A key is needed"),
+            Self::NotYours(_) => ("/reference#not-yours", "This is not yours to do"),
             Self::NotFound(_) => ("/reference#not-found", "Nothing here"),
             Self::MethodNotAllowed(_) => ("/reference#method-not-allowed", "The method does not fit the address"),
             Self::Conflict(_) => ("/reference#conflict", "It does not go together with what is kept"),
@@ -100,6 +121,7 @@ impl Refusal {
             Self::NotAllowed(_) => ("/reference#not-allowed", "Something in the body is not allowed"),
             Self::UnusableSheet { .. } => ("/reference#unusable-sheet", "The spreadsheet cannot be used"),
             Self::MatchNeeded(_) => ("/reference#match-needed", "The change does not say what it is made to"),
+            Self::TooOften { .. } => ("/reference#too-often", "More requests than the key allows"),
             Self::Busy(_) => ("/reference#busy", "Too much to do just now"),
             Self::Internal => ("/reference#internal", "Something went wrong on our side"),
         }
@@ -108,6 +130,8 @@ impl Refusal {
     fn into_detail(self) -> (String, Vec<FieldError>) {
         match self {
             Self::Unreadable(detail)
+            | Self::NoKey { detail, .. }
+            | Self::NotYours(detail)
             | Self::NotFound(detail)
             | Self::MethodNotAllowed(detail)
             | Self::Conflict(detail)
@@ -116,6 +140,7 @@ impl Refusal {
             | Self::TooLarge(detail)
             | Self::UnsupportedMediaType(detail)
             | Self::UnusableSheet { detail }
+            | Self::TooOften { detail, .. }
             | Self::Busy(detail) => (detail, Vec::new()),
             Self::NotAllowed(errors) => {
                 let detail = match errors.as_slice() {
@@ -149,12 +174,26 @@ impl IntoResponse for Refusal {
     fn into_response(self) -> Response {
         let status = self.status();
         let (kind, title) = self.kind_and_title();
+        // RFC 6750, 3: what kind of key is wanted, and whether one that was given is the trouble.
+        let challenge = match self {
+            Self::NoKey { given: false, .. } => Some("Bearer realm=\"toile\""),
+            Self::NoKey { given: true, .. } => Some("Bearer realm=\"toile\", error=\"invalid_token\""),
+            _ => None,
+        };
+        let wait_s = match self {
+            Self::TooOften { wait_s, .. } => Some(wait_s),
+            Self::Busy(_) => Some(2),
+            _ => None,
+        };
         let (detail, errors) = self.into_detail();
         let mut response = (status, Json(Problem { kind, title, status: status.as_u16(), detail, errors })).into_response();
         let headers = response.headers_mut();
         headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));
-        if status == StatusCode::SERVICE_UNAVAILABLE {
-            headers.insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
+        if let Some(challenge) = challenge {
+            headers.insert(header::WWW_AUTHENTICATE, HeaderValue::from_static(challenge));
+        }
+        if let Some(wait_s) = wait_s {
+            headers.insert(header::RETRY_AFTER, HeaderValue::from(wait_s));
         }
         response
     }

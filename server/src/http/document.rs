@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use serde_json::Value;
+use serde_json::{Value, json};
 use utoipa::OpenApi;
 
 use toile_model::LIBRARY;
@@ -10,6 +10,8 @@ use toile_model::LIBRARY;
 use crate::api::examples::{EXAMPLES, FEATURES};
 use crate::api::problem::{FieldError, Problem};
 use crate::api::rates::ShopSettings;
+use crate::http::access::least_role;
+use crate::keys::Role;
 use crate::usecase::batch::batch_columns;
 
 /// What the document says about the service as a whole.
@@ -32,6 +34,7 @@ use crate::usecase::batch::batch_columns;
         (name = "quotes", description = "Saved estimates with price, terms and revision"),
         (name = "library", description = "Threads, fabrics and controllers, with source and status"),
         (name = "parts", description = "Single parts of the physics, for scripts and for checking"),
+        (name = "keys", description = "Who may do what, and who did what"),
         (name = "service", description = "State of the service")
     )
 )]
@@ -60,6 +63,7 @@ pub fn as_json() -> &'static Value {
         *description = format!("{}\n\n{}", description.as_str().unwrap_or_default(), batch_columns()).into();
         name_entries(&mut document["components"]["schemas"]);
         close_kinds(&mut document["components"]["schemas"]);
+        tell_keys(&mut document);
         document
     })
 }
@@ -73,6 +77,88 @@ fn close_kinds(schemas: &mut Value) {
     }
 }
 
+/// Says of every operation whether it needs a key, of which role at least, and how it refuses one.
+fn tell_keys(document: &mut Value) {
+    document["components"]["securitySchemes"]["key"] = json!({
+        "type": "http",
+        "scheme": "bearer",
+        "description": "A key made with `toile key add` or `POST /api/v1/keys`, sent as `Authorization: Bearer KEY`. A service without any key \
+            answers this machine only, and needs none. Each role may do all that those before it may: reader, estimator, lab, admin."
+    });
+    let problem = |description: &str, header: &str, told: &str, schema: Value| {
+        json!({
+            "description": description,
+            "headers": { header: { "description": told, "schema": schema } },
+            "content": { "application/problem+json": { "schema": { "$ref": "#/components/schemas/Problem" } } }
+        })
+    };
+    let seconds = || json!({ "type": "integer", "minimum": 1 });
+    let refusals = [
+        (
+            "401",
+            problem(
+                "No key, or none that is good: unknown, expired or revoked.",
+                "WWW-Authenticate",
+                "What kind of key is wanted.",
+                json!({ "type": "string" }),
+            ),
+        ),
+        (
+            "429",
+            problem(
+                "More requests than the key allows; try again after the time in `Retry-After`.",
+                "Retry-After",
+                "Seconds to wait.",
+                seconds(),
+            ),
+        ),
+        ("503", problem("Too much to do; try again after the time in `Retry-After`.", "Retry-After", "Seconds to wait.", seconds())),
+    ];
+    for operation in operations_mut(document) {
+        let least = operation["operationId"].as_str().map_or(Some(Role::Admin), least_role);
+        let Some(least) = least else {
+            operation["security"] = json!([]);
+            continue;
+        };
+        operation["security"] = json!([{ "key": [] }]);
+        operation["x-least-role"] = least.name().into();
+        let responses = &mut operation["responses"];
+        for (status, refusal) in &refusals {
+            responses[status] = refusal.clone();
+        }
+        responses["403"] = json!({
+            "description": format!("The key has not the role {least} or more, or the request comes from where none may come from."),
+            "content": { "application/problem+json": { "schema": { "$ref": "#/components/schemas/Problem" } } }
+        });
+        sort_by_status(responses);
+    }
+}
+
+fn sort_by_status(responses: &mut Value) {
+    if let Some(responses) = responses.as_object_mut() {
+        responses.sort_keys();
+    }
+}
+
+const METHODS: [&str; 5] = ["get", "post", "put", "patch", "delete"];
+
+/// Every operation with its path and method.
+pub fn operations(document: &Value) -> impl Iterator<Item = (&str, &str, &Value)> {
+    let paths = document["paths"].as_object().into_iter().flatten();
+    paths.flat_map(|(path, methods)| {
+        let methods = methods.as_object().into_iter().flatten().filter(|(name, _)| METHODS.contains(&name.as_str()));
+        methods.map(move |(method, operation)| (path.as_str(), method.as_str(), operation))
+    })
+}
+
+fn operations_mut(document: &mut Value) -> impl Iterator<Item = &mut Value> {
+    let paths = document["paths"].as_object_mut().into_iter().flatten();
+    paths
+        .flat_map(|(_, methods)| methods.as_object_mut().into_iter().flatten())
+        .filter(|(name, _)| METHODS.contains(&name.as_str()))
+        .map(|(_, operation)| operation)
+}
+
 /// The document as the repository and `/api/v1/openapi.json` hold it.
 pub fn as_text() -> &'static str {
     static TEXT: OnceLock<String> = OnceLock::new();
@@ -81,14 +167,7 @@ pub fn as_text() -> &'static str {
 
 /// The operation with this id.
 fn operation<'a>(document: &'a mut Value, id: &str) -> &'a mut Value {
-    document["paths"]
-        .as_object_mut()
-        .into_iter()
-        .flatten()
-        .flat_map(|(_, path)| path.as_object_mut().into_iter().flatten())
-        .map(|(_, method)| method)
-        .find(|method| method["operationId"] == id)
-        .expect("the id is one of the router's")
+    operations_mut(document).find(|operation| operation["operationId"] == id).expect("the id is one of the router's")
 }
 
 /// Says which entries of the library there are: the reader then refuses others with the nearest name, together with

@@ -2,7 +2,7 @@
 
 use axum::body::Bytes;
 use axum::extract::rejection::{BytesRejection, FailedToBufferBody};
-use axum::extract::{FromRequest, FromRequestParts, Query, Request};
+use axum::extract::{FromRequest, FromRequestParts, Path, Query, Request};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, header};
 use serde::Deserialize;
@@ -77,6 +77,11 @@ pub fn expect_type(headers: &HeaderMap, allowed: &[&str]) -> Result<(), Refusal>
 pub trait Askable: DeserializeOwned {
     /// Its fields in words, for a message.
     const ALLOWED: &'static str;
+
+    /// Whether its numbers are in the range that the document tells.
+    fn is_in_range(&self) -> bool {
+        true
+    }
 }
 
 /// A query string read as `T`.
@@ -85,10 +90,8 @@ pub struct Asked<T>(pub T);
 impl<S: Send + Sync, T: Askable> FromRequestParts<S> for Asked<T> {
     type Rejection = Refusal;
 
-    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Refusal> {
-        Query::<T>::from_request_parts(parts, state).await.map(|Query(value)| Self(value)).map_err(|rejection| {
-            let why = rejection.body_text();
-            let why = why.rsplit_once("query string: ").map_or(why.as_str(), |(_, cause)| cause);
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Refusal> {
+        let refuse = |why: &str| {
             let query = parts.uri.query().unwrap_or_default();
             Refusal::NotAllowed(vec![FieldError {
                 pointer: String::new(),
@@ -96,7 +99,15 @@ impl<S: Send + Sync, T: Askable> FromRequestParts<S> for Asked<T> {
                 message: format!("The query of the address cannot be used: {why}."),
                 allowed: T::ALLOWED.into(),
             }])
-        })
+        };
+        match Query::<T>::try_from_uri(&parts.uri) {
+            Ok(Query(value)) if value.is_in_range() => Ok(Self(value)),
+            Ok(_) => Err(refuse("a number is out of range")),
+            Err(rejection) => {
+                let why = rejection.body_text();
+                Err(refuse(why.rsplit_once("query string: ").map_or(why.as_str(), |(_, cause)| cause)))
+            }
+        }
     }
 }
 
@@ -140,4 +151,57 @@ pub struct PadQuery {
 
 impl Askable for PadQuery {
     const ALLOWED: &'static str = "pad, a whole number counted from 0";
+}
+
+/// Which part of a long list is asked for.
+#[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct PageQuery {
+    /// Most entries in the answer.
+    #[serde(default = "usual_page")]
+    #[param(required = false, minimum = 1, maximum = 200, default = 50)]
+    pub most: u32,
+    /// Those made before this one: `next` of the answer before.
+    #[param(required = false, max_length = 64)]
+    pub before: Option<String>,
+}
+
+const fn usual_page() -> u32 {
+    50
+}
+
+impl Askable for PageQuery {
+    const ALLOWED: &'static str = "before (an id), most (1 to 200)";
+
+    fn is_in_range(&self) -> bool {
+        (1..=200).contains(&self.most)
+    }
+}
+
+impl PageQuery {
+    /// Of entries that are one more than asked for where more follow: those asked for, and where the next ones begin.
+    pub fn cut<T>(&self, mut entries: Vec<T>, id: impl Fn(&T) -> &String) -> (Vec<T>, Option<String>) {
+        let more = entries.len() > self.most as usize;
+        entries.truncate(self.most as usize);
+        let next = entries.last().filter(|_| more).map(|last| id(last).clone());
+        (entries, next)
+    }
+}
+
+/// The id in an address. What cannot be one is nobody's, and no database is asked about it.
+pub struct Id(pub String);
+
+/// Longest id that is looked for, characters.
+const LONGEST_ID: usize = 64;
+
+impl<S: Send + Sync> FromRequestParts<S> for Id {
+    type Rejection = Refusal;
+
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Refusal> {
+        match Path::<String>::from_request_parts(parts, state).await {
+            Ok(Path(id)) if id.len() <= LONGEST_ID && id.bytes().all(|byte| byte.is_ascii_graphic()) => Ok(Self(id)),
+            _ => Err(Refusal::NotFound("Nothing has the id that the address names.".into())),
+        }
+    }
 }

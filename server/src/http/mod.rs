@@ -6,6 +6,7 @@ pub mod document;
 mod extract;
 mod middleware;
 mod once;
+mod origin;
 mod page;
 mod refuse;
 mod router;

@@ -13,7 +13,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 use utoipa_swagger_ui::{Config, SwaggerUi};
 
-use super::{access, document, middleware, page, service, v1};
+use super::{access, document, middleware, origin, page, service, v1};
 use crate::api::problem::Refusal;
 use crate::app::App;
 
@@ -57,6 +57,10 @@ pub fn routes() -> (Router<App>, Document) {
         .routes(routes!(v1::solve::light_row_solve))
         .routes(routes!(v1::solve::heat_solve))
         .routes(routes!(v1::solve::laid_wire_solve))
+        // Keys
+        .routes(routes!(v1::keys::key_create, v1::keys::key_list))
+        .routes(routes!(v1::keys::key_revoke))
+        .routes(routes!(v1::audit::audit_list))
         // Service
         .routes(routes!(service::health_live))
         .routes(routes!(service::health_ready))
@@ -75,6 +79,8 @@ pub fn router(app: App) -> Router {
         .fallback(page::page_file)
         .method_not_allowed_fallback(wrong_method)
         .layer(from_fn_with_state(app.clone(), access::identify))
+        // Around who asks: the question that a browser sends ahead carries no key.
+        .layer(tower::util::option_layer(origin::others(&app.doors)))
         .layer(DefaultBodyLimit::max(app.limits.body_bytes))
         .layer(from_fn_with_state(app.clone(), middleware::observe))
         .layer(CatchPanicLayer::custom(middleware::panicked))

@@ -11,8 +11,10 @@ pub struct AuditEntry {
     pub id: String,
     /// When, milliseconds since 1970.
     pub at_ms: i64,
-    /// Name of the key, or `this machine`.
+    /// Id of the key, or `this machine` or the like.
     pub actor: String,
+    /// Name of the key.
+    pub actor_name: Option<String>,
     /// The operation's id.
     pub action: String,
     /// What it was done to.
@@ -47,21 +49,24 @@ impl Store {
     /// # Errors
     /// Why the database cannot tell.
     pub async fn audit_list(&self, before: Option<&str>, most: u32) -> Result<Vec<AuditEntry>, StoreFault> {
-        let rows =
-            sqlx::query("select id, at_ms, actor, action, subject, detail from audit where $1 = '' or id < $1 order by id desc limit $2")
-                .bind(before.unwrap_or_default())
-                .bind(i64::from(most))
-                .fetch_all(&self.pool)
-                .await?;
+        let rows = sqlx::query(
+            "select a.id, a.at_ms, a.actor, k.name, a.action, a.subject, a.detail from audit a left join keys k on k.id = a.actor \
+            where $1 = '' or a.id < $1 order by a.id desc limit $2",
+        )
+        .bind(before.unwrap_or_default())
+        .bind(i64::from(most))
+        .fetch_all(&self.pool)
+        .await?;
         rows.into_iter()
             .map(|row| {
                 Ok(AuditEntry {
                     id: row.try_get(0)?,
                     at_ms: row.try_get(1)?,
                     actor: row.try_get(2)?,
-                    action: row.try_get(3)?,
-                    subject: row.try_get(4)?,
-                    detail: row.try_get(5)?,
+                    actor_name: row.try_get(3)?,
+                    action: row.try_get(4)?,
+                    subject: row.try_get(5)?,
+                    detail: row.try_get(6)?,
                 })
             })
             .collect()

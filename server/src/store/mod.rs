@@ -12,6 +12,7 @@ mod fault;
 mod idempotency;
 mod job_chunks;
 mod jobs;
+mod key;
 mod quote;
 
 use std::fs::File;
@@ -28,6 +29,7 @@ pub use fault::StoreFault;
 pub use idempotency::{KeptAnswer, Known, Once};
 pub use job_chunks::{ChunkClaim, Recorded};
 pub use jobs::{Counts, JobRow, JobState, NewJob, WholeJob};
+pub use key::{KeyRow, NewKey};
 pub use quote::{Doing, QuoteContent, QuoteFilter, QuoteName, QuoteRow, QuoteTurn, QuoteWhole};
 
 static MIGRATIONS: Migrator = sqlx::migrate!("src/store/migrations");

@@ -20,8 +20,8 @@ const LEVELS: [&[&str]; 8] = [
 ];
 
 /// Modules of the server and those that each may use.
-const SERVER: [(&str, &[&str]); 13] = [
-    ("config", &[]),
+const SERVER: [(&str, &[&str]); 15] = [
+    ("config", &["keys"]),
     ("spool", &[]),
     ("sheet", &[]),
     ("picture", &[]),
@@ -29,11 +29,13 @@ const SERVER: [(&str, &[&str]); 13] = [
     ("store", &[]),
     ("api", &[]),
     ("rates", &["api"]),
-    ("usecase", &["store", "sheet", "picture", "print"]),
+    ("keys", &["store"]),
+    ("usecase", &["store", "keys", "sheet", "picture", "print"]),
     ("jobs", &["store", "usecase"]),
-    ("app", &["config", "store"]),
-    ("http", &["api", "usecase", "config", "spool", "app"]),
-    ("main", &["config", "http", "rates", "usecase", "sheet", "store", "jobs", "app"]),
+    ("app", &["config", "store", "keys"]),
+    ("http", &["api", "usecase", "config", "spool", "app", "keys"]),
+    ("command", &["config", "keys", "store", "usecase"]),
+    ("main", &["command", "config", "http", "rates", "usecase", "sheet", "store", "jobs", "app"]),
 ];
 
 /// What the model does not know, as names of crates: a name is forbidden with everything that it begins.

@@ -224,7 +224,7 @@ fn an_answer_comes_packed_for_those_who_can_unpack() {
         raw_exchange(
             service().address(),
             &format!(
-                "POST /api/v1/estimates HTTP/1.1\r\nHost: toile\r\nContent-Type: application/json\r\nAccept-Encoding: {accepts}\r\n\
+                "POST /api/v1/estimates HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nAccept-Encoding: {accepts}\r\n\
                  Content-Length: {}\r\nConnection: close\r\n\r\n{body}",
                 body.len()
             ),

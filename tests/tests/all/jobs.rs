@@ -215,7 +215,8 @@ fn an_upload_that_breaks_off_leaves_nothing() {
     let toile = with_workers("0");
     let sheet = good_sheet(20_000, 3);
     let mut stream = std::net::TcpStream::connect(toile.service().address()).expect("the service answers");
-    let head = format!("POST /api/v1/jobs HTTP/1.1\r\nHost: toile\r\nContent-Type: text/csv\r\nContent-Length: {}\r\n\r\n", sheet.len());
+    let head =
+        format!("POST /api/v1/jobs HTTP/1.1\r\nHost: localhost\r\nContent-Type: text/csv\r\nContent-Length: {}\r\n\r\n", sheet.len());
     stream.write_all(head.as_bytes()).expect("the head is taken");
     stream.write_all(&sheet.as_bytes()[..sheet.len() / 2]).expect("the half is taken");
     std::thread::sleep(Duration::from_millis(300));

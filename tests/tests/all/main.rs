@@ -7,11 +7,13 @@
 mod arrows;
 mod tidy;
 
+mod access;
 mod bad_requests;
 mod bad_sheets;
 mod electrodes;
 mod estimates;
 mod jobs;
+mod keys;
 mod lights;
 mod openapi;
 mod piece_electrodes;

@@ -194,7 +194,7 @@ fn garbage_is_answered_and_harms_nobody() {
         "nonsense".into(),
     ];
     for line in lines {
-        let (head, body) = raw_exchange(service().address(), &format!("{line}\r\nHost: toile\r\nConnection: close\r\n\r\n"));
+        let (head, body) = raw_exchange(service().address(), &format!("{line}\r\nHost: localhost\r\nConnection: close\r\n\r\n"));
         let status: u16 = head.split(' ').nth(1).and_then(|s| s.parse().ok()).expect("a status");
         assert!((200..500).contains(&status), "{}: {head}\n{}", &line[..line.len().min(80)], String::from_utf8_lossy(&body));
         assert!(!String::from_utf8_lossy(&body).contains("[workspace]"), "{line} reached a file outside the page");
@@ -210,7 +210,8 @@ fn an_answer_that_takes_too_long_is_ended() {
     for (path, media_type, status) in [("/api/v1/estimates", "application/json", 503), ("/api/v1/batches", "text/csv", 400)] {
         let mut stream = TcpStream::connect(hasty.address()).expect("the service answers");
         stream.set_read_timeout(Some(Duration::from_secs(20))).expect("a timeout");
-        let head = format!("POST {path} HTTP/1.1\r\nHost: toile\r\nContent-Type: {media_type}\r\nContent-Length: {}\r\n\r\n", body.len());
+        let head =
+            format!("POST {path} HTTP/1.1\r\nHost: localhost\r\nContent-Type: {media_type}\r\nContent-Length: {}\r\n\r\n", body.len());
         stream.write_all(head.as_bytes()).expect("taken");
         stream.write_all(&body.as_bytes()[..200]).expect("taken");
         let mut answer = vec![0; 4096];
@@ -241,8 +242,10 @@ fn no_more_batches_run_than_the_machine_takes() {
     let held: Vec<TcpStream> = (0..cores + 4)
         .map(|_| {
             let mut stream = TcpStream::connect(own.address()).expect("the service answers");
-            let head =
-                format!("POST /api/v1/batches HTTP/1.1\r\nHost: toile\r\nContent-Type: text/csv\r\nContent-Length: {}\r\n\r\n", body.len());
+            let head = format!(
+                "POST /api/v1/batches HTTP/1.1\r\nHost: localhost\r\nContent-Type: text/csv\r\nContent-Length: {}\r\n\r\n",
+                body.len()
+            );
             stream.write_all(head.as_bytes()).expect("taken");
             stream.write_all(&body.as_bytes()[..50]).expect("taken");
             stream
@@ -284,7 +287,7 @@ fn a_client_that_sends_all_before_it_reads_is_answered() {
     std::thread::spawn(move || {
         let mut stream = TcpStream::connect(address).expect("the service answers");
         let head =
-            format!("POST /api/v1/batches HTTP/1.0\r\nHost: toile\r\nContent-Type: text/csv\r\nContent-Length: {}\r\n\r\n", body.len());
+            format!("POST /api/v1/batches HTTP/1.0\r\nHost: localhost\r\nContent-Type: text/csv\r\nContent-Length: {}\r\n\r\n", body.len());
         stream.write_all(head.as_bytes()).expect("taken");
         stream.write_all(body.as_bytes()).expect("all of it is taken before a byte is read");
         let mut answer = Vec::new();
@@ -351,7 +354,7 @@ fn a_stop_lets_an_answer_under_way_end() {
     let mut stream = TcpStream::connect(process.service().address()).expect("the service answers");
     stream.set_read_timeout(Some(Duration::from_secs(20))).expect("a timeout");
     let head = format!(
-        "POST /api/v1/estimates HTTP/1.1\r\nHost: toile\r\nContent-Type: application/json\r\nContent-Length: {}\r\n\r\n",
+        "POST /api/v1/estimates HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: {}\r\n\r\n",
         body.len()
     );
     stream.write_all(head.as_bytes()).expect("taken");
@@ -379,7 +382,7 @@ fn a_stop_does_not_wait_for_idle_connections_nor_for_ever() {
     let mut stuck = Process::on_free_port();
     let mut stream = TcpStream::connect(stuck.service().address()).expect("the service answers");
     stream
-        .write_all(b"POST /api/v1/estimates HTTP/1.1\r\nHost: toile\r\nContent-Type: application/json\r\nContent-Length: 10\r\n\r\n{")
+        .write_all(b"POST /api/v1/estimates HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: 10\r\n\r\n{")
         .expect("taken");
     stuck.service().get("/health/live").ok();
     stuck.ask_to_stop();
@@ -517,7 +520,7 @@ fn a_client_that_leaves_early_frees_its_place() {
     for _ in 0..20 {
         let mut stream = TcpStream::connect(own.address()).expect("the service answers");
         let head =
-            format!("POST /api/v1/batches HTTP/1.1\r\nHost: toile\r\nContent-Type: text/csv\r\nContent-Length: {}\r\n\r\n", body.len());
+            format!("POST /api/v1/batches HTTP/1.1\r\nHost: localhost\r\nContent-Type: text/csv\r\nContent-Length: {}\r\n\r\n", body.len());
         stream.write_all(head.as_bytes()).expect("taken");
         let _ = stream.write_all(&body.as_bytes()[..body.len() / 2]);
         let _ = stream.shutdown(Shutdown::Both);

@@ -4,7 +4,7 @@ use std::io;
 
 use axum::Json;
 use axum::body::{Body, Bytes};
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
@@ -16,7 +16,7 @@ use crate::api::jobs::{JobAnswer, JobCounts, JobGone, JobList, JobStateName};
 use crate::api::problem::{BodyProblems, FieldError, LookProblems, OnceProblems, Refusal};
 use crate::app::App;
 use crate::http::access::Caller;
-use crate::http::extract::{Askable, Asked, expect_type};
+use crate::http::extract::{Askable, Asked, Id, expect_type};
 use crate::http::once::{OnceKey, kept_json};
 use crate::usecase::clock::time_text;
 use crate::usecase::job::{self, JobFault, JobOrder, JobProgress, JobRow, JobState, LONGEST_NAME};
@@ -136,7 +136,7 @@ pub async fn job_list(State(app): State<App>, _: Caller, Asked(query): Asked<Job
     params(("id" = String, Path, description = "Id of the job")),
     responses((status = 200, description = "The job", body = JobAnswer), LookProblems)
 )]
-pub async fn job_find(State(app): State<App>, _: Caller, Path(id): Path<String>) -> Result<Json<JobAnswer>, Refusal> {
+pub async fn job_find(State(app): State<App>, _: Caller, Id(id): Id) -> Result<Json<JobAnswer>, Refusal> {
     Ok(Json(answer(job::job_find(&app.store, &id).await?)))
 }
 
@@ -146,7 +146,7 @@ pub async fn job_find(State(app): State<App>, _: Caller, Path(id): Path<String>)
     params(("id" = String, Path, description = "Id of the job")),
     responses((status = 200, description = "The job as it is now", body = JobAnswer), LookProblems, OnceProblems)
 )]
-pub async fn job_cancel(State(app): State<App>, caller: Caller, Path(id): Path<String>) -> Result<Json<JobAnswer>, Refusal> {
+pub async fn job_cancel(State(app): State<App>, caller: Caller, Id(id): Id) -> Result<Json<JobAnswer>, Refusal> {
     Ok(Json(answer(job::job_cancel(&app.store, &id, &caller.actor).await?)))
 }
 
@@ -156,7 +156,7 @@ pub async fn job_cancel(State(app): State<App>, caller: Caller, Path(id): Path<S
     params(("id" = String, Path, description = "Id of the job")),
     responses((status = 200, description = "It is gone", body = JobGone), LookProblems)
 )]
-pub async fn job_delete(State(app): State<App>, caller: Caller, Path(id): Path<String>) -> Result<Json<JobGone>, Refusal> {
+pub async fn job_delete(State(app): State<App>, caller: Caller, Id(id): Id) -> Result<Json<JobGone>, Refusal> {
     job::job_delete(&app.store, &id, &caller.actor).await?;
     Ok(Json(JobGone { deleted: id }))
 }
@@ -189,12 +189,7 @@ const COMPLETE: HeaderName = HeaderName::from_static("toile-complete");
     params(("id" = String, Path, description = "Id of the job"), ResultQuery),
     responses((status = 200, description = "The sheet with result columns", body = String, content_type = "text/csv"), LookProblems, OnceProblems)
 )]
-pub async fn job_result(
-    State(app): State<App>,
-    _: Caller,
-    Path(id): Path<String>,
-    Asked(query): Asked<ResultQuery>,
-) -> Result<Response, Refusal> {
+pub async fn job_result(State(app): State<App>, _: Caller, Id(id): Id, Asked(query): Asked<ResultQuery>) -> Result<Response, Refusal> {
     let result = job::job_answer(&app.store, &id, query.partial).await?;
     let file = if result.complete { "answered.csv" } else { "answered-in-part.csv" };
     let headers = [

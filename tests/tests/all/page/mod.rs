@@ -5,6 +5,7 @@
 mod accessible;
 mod browser;
 mod features;
+mod keys;
 mod production;
 mod quotes;
 
