@@ -15,6 +15,8 @@ pub mod sheet;
 pub mod store;
 pub mod usecase;
 
+mod gate;
 mod picture;
 mod print;
+mod readiness;
 mod spool;

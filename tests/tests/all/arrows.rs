@@ -20,7 +20,7 @@ const LEVELS: [&[&str]; 8] = [
 ];
 
 /// Modules of the server and those that each may use.
-const SERVER: [(&str, &[&str]); 15] = [
+const SERVER: [(&str, &[&str]); 17] = [
     ("config", &["keys"]),
     ("spool", &[]),
     ("sheet", &[]),
@@ -32,7 +32,9 @@ const SERVER: [(&str, &[&str]); 15] = [
     ("keys", &["store"]),
     ("usecase", &["store", "keys", "sheet", "picture", "print"]),
     ("jobs", &["store", "usecase"]),
-    ("app", &["config", "store", "keys"]),
+    ("gate", &[]),
+    ("readiness", &["store"]),
+    ("app", &["config", "gate", "keys", "readiness", "store"]),
     ("http", &["api", "usecase", "config", "spool", "app", "keys"]),
     ("command", &["config", "keys", "store", "usecase"]),
     ("main", &["command", "config", "http", "rates", "usecase", "sheet", "store", "jobs", "app"]),

@@ -1,7 +1,7 @@
 //! Spreadsheets: the same table back, with answers.
 
 use std::io::{self, BufWriter, ErrorKind, Read, Write};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use axum::body::{Body, Bytes};
 use axum::extract::State;
@@ -12,6 +12,7 @@ use tokio_stream::StreamExt;
 
 use crate::api::problem::{BodyProblems, Refusal};
 use crate::app::App;
+use crate::http::access::Caller;
 use crate::http::extract::expect_type;
 use crate::spool::{SpoolReader, spool};
 use crate::usecase::batch::{SheetFault, Summary, batch_answer as answer};
@@ -27,10 +28,12 @@ use crate::usecase::batch::{SheetFault, Summary, batch_answer as answer};
     request_body(content = String, content_type = "text/csv", description = "CSV: comma, semicolon or tab; decimal point or comma; a header row"),
     responses((status = 200, description = "The same table with result columns", body = String, content_type = "text/csv"), BodyProblems)
 )]
-pub async fn batch_answer(State(app): State<App>, headers: HeaderMap, body: Body) -> Result<Response, Refusal> {
+pub async fn batch_answer(State(app): State<App>, caller: Caller, headers: HeaderMap, body: Body) -> Result<Response, Refusal> {
     expect_type(&headers, &["text/csv"])?;
-    let leave =
-        app.batches.clone().try_acquire_owned().map_err(|_| Refusal::Busy("As many batches are running as this machine takes.".into()))?;
+    let leave = app.batches.enter(&caller.actor).await.map_err(|turned_away| Refusal::Shed {
+        detail: "As many batches are running as this machine takes.".into(),
+        retry_after: turned_away.retry_after,
+    })?;
     let (writer, mut reader) = spool().map_err(|error| Refusal::Busy(format!("There is no room for the answer on disk: {error}.")))?;
     let (sender, receiver) = mpsc::channel(4);
     tokio::spawn(feed(body, sender, app.limits.sheet_bytes, app.limits.timeout));
@@ -106,12 +109,21 @@ fn async_stream(mut reader: SpoolReader) -> impl tokio_stream::Stream<Item = Res
     tokio_stream::wrappers::ReceiverStream::new(receiver)
 }
 
-/// Passes the body on as it arrives, up to a size, and not past a silence of `patience`.
+/// Slowest that an upload may be on the whole, bytes a second of waiting for it. A line of a modem from the last century keeps up.
+const SLOWEST: u64 = 1024;
+
+/// Passes the body on as it arrives, up to a size, and not past a silence of `patience` or a pace that would hold a place for
+/// ever. Time spent on answering does not count against the client.
 pub(super) async fn feed(body: Body, sender: mpsc::Sender<io::Result<Bytes>>, most: u64, patience: Duration) {
     let mut stream = body.into_data_stream();
     let mut total = 0;
+    let mut waited = Duration::ZERO;
     loop {
-        let next = match tokio::time::timeout(patience, stream.next()).await {
+        let left = (patience + Duration::from_secs(total / SLOWEST)).saturating_sub(waited);
+        let asked = Instant::now();
+        let next = tokio::time::timeout(patience.min(left), stream.next()).await;
+        waited += asked.elapsed();
+        let next = match next {
             Ok(None) => return,
             Ok(Some(Ok(bytes))) => {
                 total += bytes.len() as u64;
