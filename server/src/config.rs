@@ -160,6 +160,26 @@ pub struct Serve {
     /// What a portal beside this service may do.
     #[command(flatten)]
     pub portal: PortalSettings,
+    /// Most pieces of work that wait in line; whoever comes then is told to come back.
+    #[arg(long, env = "TOILE_WAITING", default_value_t = 128, value_parser = clap::value_parser!(u32).range(1..=65_536), value_name = "COUNT")]
+    pub waiting: u32,
+    /// Longest wait in line, milliseconds: who is expected to wait longer is told to come back at once.
+    #[arg(long, env = "TOILE_WAIT_MS", default_value_t = 2000, value_parser = clap::value_parser!(u32).range(1..=600_000), value_name = "MILLISECONDS")]
+    pub wait_ms: u32,
+    /// Most connections at once.
+    #[arg(long, env = "TOILE_CONNECTIONS", default_value_t = 512, value_parser = clap::value_parser!(u32).range(1..=65_536), value_name = "COUNT")]
+    pub connections: u32,
+    /// Longest time for the head of a request, longest rest of a connection between two, and longest time that a client
+    /// takes nothing of its answer, seconds.
+    #[arg(long, env = "TOILE_SILENCE_S", default_value_t = 30, value_parser = clap::value_parser!(u32).range(1..=3600), value_name = "SECONDS")]
+    pub silence_s: u32,
+    /// Time between the signal to stop and the end of listening, in which /health/ready says no, seconds: for a balancer that
+    /// has to notice.
+    #[arg(long, env = "TOILE_STOP_NOTICE_S", default_value_t = 0, value_parser = clap::value_parser!(u32).range(0..=600), value_name = "SECONDS")]
+    pub stop_notice_s: u32,
+    /// Longest time that a stop waits for answers under way, seconds.
+    #[arg(long, env = "TOILE_STOP_S", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=3600), value_name = "SECONDS")]
+    pub stop_s: u32,
     /// What to log: error, warn, info, debug, or a filter such as toile=debug,warn. One line a request at info.
     #[arg(long, env = "TOILE_LOG", default_value = "info", value_name = "FILTER")]
     pub log: String,
@@ -319,14 +339,33 @@ pub struct Limits {
     pub sheet_bytes: u64,
     /// Longest time for one answer.
     pub timeout: Duration,
+    /// Most pieces of work in line.
+    pub most_waiting: usize,
+    /// Longest wait in line.
+    pub longest_wait: Duration,
+    /// Most connections at once.
+    pub connections: usize,
+    /// Longest silence of a client: over the head of a request, between two, while it is written to.
+    pub silence: Duration,
+    /// Time between the signal to stop and the end of listening.
+    pub stop_notice: Duration,
+    /// Longest time that a stop waits for answers under way.
+    pub stop: Duration,
 }
 
 impl From<&Serve> for Limits {
     fn from(serve: &Serve) -> Self {
+        let seconds = |count: u32| Duration::from_secs(u64::from(count));
         Self {
             body_bytes: serve.body_kib as usize * 1024,
             sheet_bytes: u64::from(serve.sheet_mib) * 1024 * 1024,
-            timeout: Duration::from_secs(u64::from(serve.timeout_s)),
+            timeout: seconds(serve.timeout_s),
+            most_waiting: serve.waiting as usize,
+            longest_wait: Duration::from_millis(u64::from(serve.wait_ms)),
+            connections: serve.connections as usize,
+            silence: seconds(serve.silence_s),
+            stop_notice: seconds(serve.stop_notice_s),
+            stop: seconds(serve.stop_s),
         }
     }
 }

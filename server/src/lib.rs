@@ -18,6 +18,8 @@ pub mod store;
 pub mod usecase;
 pub mod webhook;
 
+mod gate;
 mod picture;
 mod print;
+mod readiness;
 mod spool;

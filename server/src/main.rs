@@ -12,7 +12,7 @@ use toile::app::App;
 use toile::batch::run_batch;
 use toile::command;
 use toile::config::{Backup, Cli, Command, Doors, Key, KeyAdd, Limits, LogFormat, Portal, Saved, Serve, Work, Working};
-use toile::http::{document, router};
+use toile::http::{self, document};
 use toile::jobs;
 use toile::rates::{rates_of, settings_text};
 use toile::store::{DATABASE_FILE, Store};
@@ -20,11 +20,12 @@ use toile::webhook::{Sending, send_deliveries};
 use toile_model::LIBRARY;
 use toile_model::materials::Library;
 use tokio::net::TcpListener;
+use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::watch;
 use tracing_subscriber::EnvFilter;
 
-/// Longest time that a stop waits for answers under way.
-const PATIENCE: Duration = Duration::from_secs(10);
+/// Longest time that a worker which is told to stop may take for the rows in hand.
+const LAST_ROWS: Duration = Duration::from_secs(10);
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
@@ -53,6 +54,7 @@ fn serve(settings: &Serve) -> Result<(), String> {
     let shop = shop(settings.rates.as_deref())?;
     let library = library(&shop)?;
     runtime()?.block_on(async {
+        survive_full_files();
         let store = open_store(&settings.saved).await?;
         let keys = store.key_any().await.map_err(|fault| fault.to_string())?;
         let everyone = settings.open_to_everyone;
@@ -69,34 +71,24 @@ fn serve(settings: &Serve) -> Result<(), String> {
         let address = listener.local_addr().map_err(|error| error.to_string())?;
         announce(address, keys);
         let doors = Doors { loopback: address.ip().is_loopback(), everyone, origins: settings.allow_origin.clone() };
-        let app = router(App::new(Limits::from(settings), library, store.clone()).with_shop(&shop).with_doors(doors).with_portal(Portal::from(&settings.portal)));
+        let limits = Limits::from(settings);
+        let portal = Portal::from(&settings.portal);
+        let app = App::new(limits, library, store.clone()).with_shop(&shop).with_doors(doors).with_portal(portal);
         let (stop, stopped) = watch::channel(false);
         let sender = tokio::spawn(send(store.clone(), Sending::from(&settings.portal), stopped.clone()));
         let workers = tokio::spawn(jobs::work(store.clone(), work_settings(&settings.working, 2), stopped));
-        let (told, stopping) = tokio::sync::oneshot::channel();
-        let server = axum::serve(listener, app).with_graceful_shutdown(async move {
+        let stopped = async {
             stop_signal().await;
-            tracing::info!("stopping: answers under way are finished first");
             let _ = stop.send(true);
-            let _ = told.send(());
-        });
-        let overtime = async {
-            match stopping.await {
-                Ok(()) => tokio::time::sleep(PATIENCE).await,
-                Err(_) => std::future::pending().await,
-            }
         };
-        let outcome = tokio::select! {
-            outcome = std::future::IntoFuture::into_future(server) => outcome.map_err(|error| error.to_string()),
-            () = overtime => Err(format!("answers were still under way after {} seconds and were cut off", PATIENCE.as_secs())),
-        };
-        if tokio::time::timeout(PATIENCE, workers).await.is_err() {
+        let outcome = http::serve(listener, app, stopped).await;
+        if tokio::time::timeout(limits.stop, workers).await.is_err() {
             tracing::warn!("rows of a job were still being worked on; another worker takes them");
         }
         // What is still under way is tried again by the next start: its claim runs out.
-        let _ = tokio::time::timeout(PATIENCE, sender).await;
+        let _ = tokio::time::timeout(limits.stop, sender).await;
         store.close().await;
-        outcome
+        outcome.map_err(|_| format!("answers were still under way after {} seconds and were cut off", settings.stop_s))
     })
 }
 
@@ -104,6 +96,7 @@ fn serve(settings: &Serve) -> Result<(), String> {
 fn work(settings: &Work) -> Result<(), String> {
     start_log(&settings.log, settings.log_format)?;
     runtime()?.block_on(async {
+        survive_full_files();
         let store = open_store(&settings.saved).await?;
         let (stop, stopped) = watch::channel(false);
         let settings = work_settings(&settings.working, 1);
@@ -112,7 +105,7 @@ fn work(settings: &Work) -> Result<(), String> {
         stop_signal().await;
         tracing::info!("stopping: the rows in hand are finished first");
         let _ = stop.send(true);
-        let outcome = tokio::time::timeout(PATIENCE, workers).await;
+        let outcome = tokio::time::timeout(LAST_ROWS, workers).await;
         store.close().await;
         outcome.map(|_| ()).map_err(|_| "rows were still being worked on and were left to others".into())
     })
@@ -193,13 +186,23 @@ fn announce(address: SocketAddr, keys: bool) {
 
 fn start_log(filter: &str, form: Option<LogFormat>) -> Result<(), String> {
     let filter = EnvFilter::try_new(filter).map_err(|error| format!("--log {filter}: {error}"))?;
-    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(io::stderr);
+    // A log that cannot be written (its disk is full) must not bring the service down: told on the same standard error, that
+    // would be a panic.
+    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(io::stderr).log_internal_errors(false);
     let usual = || if io::stderr().is_terminal() { LogFormat::Text } else { LogFormat::Json };
     match form.unwrap_or_else(usual) {
-        LogFormat::Json => log.json().flatten_event(true).init(),
+        LogFormat::Json => log.json().flatten_event(true).with_span_list(false).init(),
         LogFormat::Text => log.init(),
     }
     Ok(())
+}
+
+/// A file that may grow no further is an error for who writes it; left alone, the system would end the process.
+fn survive_full_files() {
+    let limit_reached = SignalKind::from_raw(25);
+    if let Err(error) = signal(limit_reached) {
+        tracing::debug!(%error, "a full file will end the service");
+    }
 }
 
 async fn stop_signal() {
@@ -209,7 +212,7 @@ async fn stop_signal() {
         }
     };
     let terminate = async {
-        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+        match signal(SignalKind::terminate()) {
             Ok(mut signal) => drop(signal.recv().await),
             Err(_) => std::future::pending().await,
         }

@@ -153,6 +153,15 @@ impl Process {
         self.child.wait().expect("a child can be waited for");
     }
 
+    /// Lets the files that it writes grow no further than this, from now on: to it, that is a full disk.
+    pub fn limit_files(&self, bytes: Option<u64>) {
+        let most = bytes.map_or_else(|| "unlimited".to_owned(), |bytes| bytes.to_string());
+        // Only the soft limit: the hard one could not be taken back.
+        let limit = format!("--fsize={most}:");
+        let set = Command::new("prlimit").arg("--pid").arg(self.child.id().to_string()).arg(limit).status().expect("prlimit runs");
+        assert!(set.success(), "the process is there to be limited");
+    }
+
     /// Waits for its end: the exit code, `None` where a signal ended it.
     #[track_caller]
     pub fn wait(&mut self) -> Option<i32> {

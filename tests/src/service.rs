@@ -5,12 +5,13 @@ use std::net::{SocketAddr, TcpStream};
 use std::sync::OnceLock;
 use std::time::Duration;
 
+use clap::Parser;
 use reqwest::blocking::{Client, RequestBuilder};
 use reqwest::header::{AUTHORIZATION, HeaderMap, HeaderValue};
 use serde_json::Value;
 use toile::app::App;
-use toile::config::{Doors, Limits, Portal};
-use toile::http::router;
+use toile::config::{Cli, Doors, Limits, Portal};
+use toile::http::serve;
 use toile::store::Store;
 use toile::webhook::{Sending, send_deliveries};
 
@@ -29,8 +30,8 @@ pub fn service() -> &'static Service {
 }
 
 /// The limits that the binary starts with.
-pub const fn limits() -> Limits {
-    Limits { body_bytes: 1024 * 1024, sheet_bytes: 512 * 1024 * 1024, timeout: Duration::from_secs(30) }
+pub fn limits() -> Limits {
+    Limits::from(&Cli::try_parse_from(["toile"]).expect("no argument is needed").serve)
 }
 
 impl Service {
@@ -67,7 +68,7 @@ impl Service {
                     tokio::spawn(send_deliveries(store.clone(), sending, stop));
                 }
                 let app = App::new(limits, toile_model::LIBRARY.clone(), store).with_doors(doors).with_portal(portal);
-                axum::serve(listener, router(app)).await.expect("a service that does not end");
+                serve(listener, app, std::future::pending()).await.expect("a service that does not end");
             });
         });
         Self::at(address)

@@ -1,5 +1,7 @@
 //! Errors as RFC 9457 problems.
 
+use std::time::Duration;
+
 use axum::Json;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -83,6 +85,15 @@ pub enum Refusal {
     },
     /// 503: too much to do, or it took too long.
     Busy(String),
+    /// 503: the line is full.
+    Shed {
+        /// Which line, in words.
+        detail: String,
+        /// When it is worth trying again.
+        retry_after: Duration,
+    },
+    /// 503: something is lacking without which requests fail.
+    NotReady(Vec<String>),
     /// 500: our fault.
     Internal,
 }
@@ -102,7 +113,7 @@ impl Refusal {
             Self::NotAllowed(_) | Self::UnusableSheet { .. } => StatusCode::UNPROCESSABLE_ENTITY,
             Self::MatchNeeded(_) => StatusCode::PRECONDITION_REQUIRED,
             Self::TooOften { .. } => StatusCode::TOO_MANY_REQUESTS,
-            Self::Busy(_) => StatusCode::SERVICE_UNAVAILABLE,
+            Self::Busy(_) | Self::Shed { .. } | Self::NotReady(_) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Internal => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
@@ -122,7 +133,8 @@ impl Refusal {
             Self::UnusableSheet { .. } => ("/reference#unusable-sheet", "The spreadsheet cannot be used"),
             Self::MatchNeeded(_) => ("/reference#match-needed", "The change does not say what it is made to"),
             Self::TooOften { .. } => ("/reference#too-often", "More requests than the key allows"),
-            Self::Busy(_) => ("/reference#busy", "Too much to do just now"),
+            Self::Busy(_) | Self::Shed { .. } => ("/reference#busy", "Too much to do just now"),
+            Self::NotReady(_) => ("/reference#not-ready", "Not ready"),
             Self::Internal => ("/reference#internal", "Something went wrong on our side"),
         }
     }
@@ -141,7 +153,8 @@ impl Refusal {
             | Self::UnsupportedMediaType(detail)
             | Self::UnusableSheet { detail }
             | Self::TooOften { detail, .. }
-            | Self::Busy(detail) => (detail, Vec::new()),
+            | Self::Busy(detail)
+            | Self::Shed { detail, .. } => (detail, Vec::new()),
             Self::NotAllowed(errors) => {
                 let detail = match errors.as_slice() {
                     [one] => format!("{} {}", place(&one.pointer), one.message),
@@ -149,6 +162,7 @@ impl Refusal {
                 };
                 (detail, errors)
             }
+            Self::NotReady(lacks) => (lacks.join("; "), Vec::new()),
             Self::Internal => ("The fault is noted with the request id of this answer.".into(), Vec::new()),
         }
     }
@@ -182,7 +196,8 @@ impl IntoResponse for Refusal {
         };
         let wait_s = match self {
             Self::TooOften { wait_s, .. } => Some(wait_s),
-            Self::Busy(_) => Some(2),
+            Self::Shed { retry_after, .. } => Some(retry_after.as_secs().max(1)),
+            Self::Busy(_) | Self::NotReady(_) => Some(2),
             _ => None,
         };
         let (detail, errors) = self.into_detail();
@@ -278,4 +293,13 @@ pub enum ChangeProblems {
     /// `If-Match` is missing.
     #[response(status = 428, content_type = "application/problem+json")]
     MatchNeeded(Problem),
+}
+
+/// The error answer of readiness.
+#[derive(IntoResponses)]
+#[allow(dead_code, reason = "declared for the document; the answers are made by `Refusal`")]
+pub enum NotReadyProblem {
+    /// They cannot; `detail` says what is lacking.
+    #[response(status = 503, content_type = "application/problem+json")]
+    NotReady(Problem),
 }

@@ -9,6 +9,7 @@ use axum::http::{HeaderMap, Method, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
+use super::middleware::AskedAs;
 use super::{document, origin};
 use crate::api::problem::Refusal;
 use crate::app::App;
@@ -160,10 +161,15 @@ pub async fn identify(State(app): State<App>, mut request: Request, next: Next) 
         // Owned, because a request cannot be shared while something is waited for.
         let sent = sent_key(request.headers()).map(str::to_owned);
         let own = origin::expect_own(&app.doors, &request);
-        match caller(&app, sent.as_deref(), own, least).await {
-            Ok(caller) => request.extensions_mut().insert(caller),
+        let caller = match caller(&app, sent.as_deref(), own, least).await {
+            Ok(caller) => caller,
             Err(refusal) => return refusal.into_response(),
         };
+        let role = caller.role;
+        request.extensions_mut().insert(caller);
+        let mut response = next.run(request).await;
+        response.extensions_mut().insert(AskedAs(role.name()));
+        return response;
     }
     next.run(request).await
 }

@@ -7,7 +7,9 @@ use axum::extract::{MatchedPath, Request, State};
 use axum::http::{HeaderName, HeaderValue, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
+use tracing::Instrument;
 
+use super::trace::{TRACEPARENT, Trace};
 use crate::api::problem::Refusal;
 use crate::app::App;
 use crate::http::page::EMBED;
@@ -15,29 +17,61 @@ use crate::http::page::EMBED;
 /// Request id header, taken from the client where it is sound, made otherwise.
 pub const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 
+/// Role of who asked, left by what finds it out for the labels of the metrics.
+#[derive(Debug, Clone, Copy)]
+pub struct AskedAs(pub &'static str);
+
 /// Times, counts and logs a request, and ends it when it takes too long.
 pub async fn observe(State(app): State<App>, request: Request, next: Next) -> Response {
     let started = Instant::now();
     let method = request.method().clone();
     let route = request.extensions().get::<MatchedPath>().map_or_else(|| "none".to_owned(), |p| p.as_str().to_owned());
-    let id = request.headers().get(REQUEST_ID).cloned();
+    let id = request.headers().get(REQUEST_ID).and_then(|v| v.to_str().ok()).unwrap_or_default().to_owned();
+    let trace = Trace::of(request.headers());
+    // Everything that is logged meanwhile tells whose request it was about.
+    let span = tracing::info_span!(target: "toile::request", "request", id, trace = trace.id(), %method, route);
     // A batch or a job is as long as its file; it watches for silence itself.
     let limit = if route.ends_with("/batches") || route.ends_with("/batches/preview") || route.ends_with("/jobs") {
         Duration::MAX
     } else {
         app.limits.timeout
     };
-    let response = match tokio::time::timeout(limit, next.run(request)).await {
+    let mut response = match tokio::time::timeout(limit, next.run(request).instrument(span)).await {
         Ok(response) => response,
         Err(_) => Refusal::Busy(format!("The answer took longer than {} seconds.", limit.as_secs())).into_response(),
     };
+    if let Some(header) = trace.header() {
+        response.headers_mut().insert(TRACEPARENT, header);
+    }
     let (status, elapsed) = (response.status().as_u16(), started.elapsed());
-    metrics::counter!("toile_requests_total", "method" => method_label(&method), "route" => route.clone(), "status" => status.to_string())
-        .increment(1);
+    let role = response.extensions().get::<AskedAs>().map_or("none", |role| role.0);
+    metrics::counter!(
+        "toile_requests_total",
+        "method" => method_label(&method), "route" => route.clone(), "status" => status.to_string(), "role" => role
+    )
+    .increment(1);
     metrics::histogram!("toile_request_seconds", "route" => route.clone()).record(elapsed.as_secs_f64());
-    let id = id.as_ref().and_then(|v| v.to_str().ok()).unwrap_or_default();
-    tracing::info!(target: "toile::request", id, %method, route, status, microseconds = elapsed.as_micros() as u64, "answered");
+    let microseconds = elapsed.as_micros() as u64;
+    tracing::info!(target: "toile::request", id, trace = trace.id(), %method, route, status, role, microseconds, "answered");
     response
+}
+
+/// Holds room in memory for a JSON body before it is read, as much as it says it is long; the largest allowed where it does not
+/// say. Sheets are read as a stream.
+pub async fn bounded_bodies(State(app): State<App>, request: Request, next: Next) -> Response {
+    let headers = request.headers();
+    let is_json = headers.get(header::CONTENT_TYPE).is_some_and(|v| v.as_bytes().starts_with(b"application/json"));
+    if !is_json {
+        return next.run(request).await;
+    }
+    let told = headers.get(header::CONTENT_LENGTH).and_then(|v| v.to_str().ok()).and_then(|v| v.parse::<usize>().ok());
+    // One that is larger than allowed is refused as soon as it is read.
+    let bytes = told.unwrap_or(usize::MAX).min(app.limits.body_bytes);
+    let kib = u32::try_from(bytes.div_ceil(1024)).unwrap_or(u32::MAX);
+    match app.bodies.clone().try_acquire_many_owned(kib) {
+        Ok(_room) => next.run(request).await,
+        Err(_) => Refusal::Busy("As many bodies are being read as this service has room for.".into()).into_response(),
+    }
 }
 
 /// Methods are a label of the metrics; a made-up one must not make a new series.

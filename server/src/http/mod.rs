@@ -4,6 +4,8 @@ mod access;
 mod conditions;
 pub mod document;
 mod extract;
+mod listen;
+mod metrics;
 mod middleware;
 mod once;
 mod origin;
@@ -11,6 +13,8 @@ mod page;
 mod refuse;
 mod router;
 mod service;
+mod trace;
 mod v1;
 
+pub use listen::{CutOff, serve};
 pub use router::router;

@@ -1,14 +1,20 @@
 //! What goes wrong below, as what is told to the client.
 
 use crate::api::problem::Refusal;
-use crate::app::CutOff;
+use crate::app::NotDone;
 use crate::usecase::StoreFault;
 use crate::usecase::once::KeyReused;
 use crate::usecase::quote::QuoteFault;
 
-impl From<CutOff> for Refusal {
-    fn from(_: CutOff) -> Self {
-        Self::Internal
+impl From<NotDone> for Refusal {
+    fn from(why: NotDone) -> Self {
+        match why {
+            NotDone::TurnedAway(turned_away) => Self::Shed {
+                detail: "There is more to compute than can be done in good time. Nothing was begun; try again.".into(),
+                retry_after: turned_away.retry_after,
+            },
+            NotDone::CutOff => Self::Internal,
+        }
     }
 }
 

@@ -13,7 +13,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 use utoipa_swagger_ui::{Config, SwaggerUi};
 
-use super::{access, document, middleware, origin, page, service, v1};
+use super::{access, document, metrics, middleware, origin, page, service, v1};
 use crate::api::problem::Refusal;
 use crate::app::App;
 
@@ -81,7 +81,7 @@ pub fn routes() -> (Router<App>, Document) {
 
 /// The whole service: API, reference, page.
 pub fn router(app: App) -> Router {
-    service::recorder();
+    metrics::recorder();
     let reference = SwaggerUi::new("/reference").config(Config::from("/api/v1/openapi.json").use_base_layout().try_it_out_enabled(true));
     let (api, _) = routes();
     api.merge(Router::<App>::from(reference))
@@ -93,6 +93,7 @@ pub fn router(app: App) -> Router {
         // Around who asks: the question that a browser sends ahead carries no key.
         .layer(tower::util::option_layer(origin::others(&app.doors)))
         .layer(DefaultBodyLimit::max(app.limits.body_bytes))
+        .layer(from_fn_with_state(app.clone(), middleware::bounded_bodies))
         .layer(from_fn_with_state(app.clone(), middleware::observe))
         .layer(CatchPanicLayer::custom(middleware::panicked))
         .layer(CompressionLayer::new())

@@ -3,7 +3,7 @@
 //! A request must not cost a question to the database, and a key revoked by another process must stop working within seconds.
 //! So all keys in use are read together, by whoever asks first after a second has passed, beside the request; after five
 //! seconds without a request the next one waits for them. While the database does not answer, the keys that were known last
-//! go on for a minute.
+//! go on for a minute; where there were none, the service goes on without.
 
 use std::collections::HashMap;
 use std::num::NonZeroU32;
@@ -172,10 +172,14 @@ impl KeyRing {
         let alone = self.0.alone.load(Ordering::Relaxed);
         if age < STALE || alone {
             self.read_beside();
-            return if age < ALONE { Ok(known) } else { Err(StoreFault::Unreachable("keys were last read too long ago".into())) };
+            return if age < ALONE || !known.any {
+                Ok(known)
+            } else {
+                Err(StoreFault::Unreachable("keys were last read too long ago".into()))
+            };
         }
         match self.read(FRESH).await {
-            Err(fault) if age >= ALONE => Err(fault),
+            Err(fault) if age >= ALONE && known.any => Err(fault),
             read => Ok(read.unwrap_or(known)),
         }
     }

@@ -20,6 +20,18 @@ pub enum StoreFault {
     Internal(String),
 }
 
+impl StoreFault {
+    /// The kind alone, for those who must not see what a database says: it may name addresses and values.
+    pub const fn in_short(&self) -> &'static str {
+        match self {
+            Self::Unreachable(_) => "it does not answer",
+            Self::Unwritable(_) => "it cannot be written to",
+            Self::Taken | Self::Internal(_) => "it refused a question",
+            Self::Unusable(_) => "it cannot be used as it is",
+        }
+    }
+}
+
 impl fmt::Display for StoreFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

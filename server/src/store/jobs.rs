@@ -24,7 +24,7 @@ pub enum JobState {
 }
 
 impl JobState {
-    const ALL: [Self; 6] = [Self::Uploading, Self::Running, Self::Finished, Self::Cancelled, Self::Failed, Self::Deleted];
+    pub(super) const ALL: [Self; 6] = [Self::Uploading, Self::Running, Self::Finished, Self::Cancelled, Self::Failed, Self::Deleted];
 
     /// As it is stored.
     pub const fn name(self) -> &'static str {

@@ -8,6 +8,7 @@
 
 mod audit;
 mod backup;
+mod counts;
 mod deliveries;
 mod events;
 mod fault;
@@ -20,6 +21,7 @@ mod webhooks;
 
 use std::fs::File;
 use std::path::Path;
+use std::sync::Arc;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use sqlx::any::{AnyConnectOptions, AnyPoolOptions};
@@ -28,6 +30,7 @@ use sqlx::{Any, AnyPool, ConnectOptions, Executor, Transaction};
 use uuid::Uuid;
 
 pub use audit::AuditEntry;
+pub use counts::StateCounts;
 pub use deliveries::{Delivery, DeliveryBounds, DeliveryClaim, DeliveryOutcome, DeliveryState};
 pub use events::EventKind;
 pub use fault::StoreFault;
@@ -60,6 +63,7 @@ pub enum Kind {
 pub struct Store {
     pool: AnyPool,
     kind: Kind,
+    folder: Option<Arc<Path>>,
 }
 
 impl Store {
@@ -79,7 +83,8 @@ impl Store {
         let mut url = url::Url::parse("sqlite:").expect("a plain address");
         url.set_path(path);
         url.set_query(Some("mode=rwc"));
-        Self::open(url.as_str(), Kind::Sqlite).await
+        let store = Self::open(url.as_str(), Kind::Sqlite).await?;
+        Ok(Self { folder: Some(folder.into()), ..store })
     }
 
     /// Opens the PostgreSQL database at this address.
@@ -115,7 +120,7 @@ impl Store {
             .run(&pool)
             .await
             .map_err(|error| StoreFault::Unusable(format!("its tables could not be brought up to date: {error}")))?;
-        Ok(Self { pool, kind })
+        Ok(Self { pool, kind, folder: None })
     }
 
     /// Which database it is.
@@ -123,13 +128,29 @@ impl Store {
         self.kind
     }
 
-    /// Whether the database answers.
+    /// The folder of the embedded database.
+    pub fn folder(&self) -> Option<&Path> {
+        self.folder.as_deref()
+    }
+
+    /// Whether the database answers, and takes anything.
     ///
     /// # Errors
     /// Why it does not.
     pub async fn ping(&self) -> Result<(), StoreFault> {
-        sqlx::query("select 1").execute(&self.pool).await?;
-        Ok(())
+        let question = match self.kind {
+            // Whether its disk takes anything is seen in the folder: asking for the one write lock would be in everybody's way.
+            Kind::Sqlite => "select 'off'",
+            // A stand-by answers and takes nothing.
+            Kind::Postgres => "select current_setting('transaction_read_only')",
+        };
+        let read_only: String = sqlx::query_scalar(question).fetch_one(&self.pool).await?;
+        if read_only == "on" { Err(StoreFault::Unwritable("it is read-only".into())) } else { Ok(()) }
+    }
+
+    /// Connections to the database: open, and of these idle.
+    pub fn connections(&self) -> (usize, usize) {
+        (self.pool.size() as usize, self.pool.num_idle())
     }
 
     /// Closes all connections; SQLite then folds its log into the file.

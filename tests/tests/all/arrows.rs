@@ -20,7 +20,7 @@ const LEVELS: [&[&str]; 8] = [
 ];
 
 /// Modules of the server and those that each may use.
-const SERVER: [(&str, &[&str]); 17] = [
+const SERVER: [(&str, &[&str]); 19] = [
     ("config", &["keys"]),
     ("spool", &[]),
     ("sheet", &[]),
@@ -34,7 +34,9 @@ const SERVER: [(&str, &[&str]); 17] = [
     ("usecase", &["store", "keys", "sheet", "picture", "print", "webhook"]),
     ("batch", &["config", "usecase"]),
     ("jobs", &["store", "usecase"]),
-    ("app", &["config", "store", "keys"]),
+    ("gate", &[]),
+    ("readiness", &["store"]),
+    ("app", &["config", "gate", "keys", "readiness", "store"]),
     ("http", &["api", "usecase", "config", "spool", "app", "keys"]),
     ("command", &["config", "keys", "store", "usecase"]),
     ("main", &["batch", "command", "config", "http", "rates", "usecase", "sheet", "store", "jobs", "app", "webhook"]),

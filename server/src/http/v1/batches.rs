@@ -1,7 +1,7 @@
 //! Spreadsheets: the same table back, with answers.
 
 use std::io::{self, BufWriter, ErrorKind, Read, Write};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use axum::Json;
 use axum::body::{Body, Bytes};
@@ -14,6 +14,7 @@ use tokio_stream::StreamExt;
 use crate::api::problem::{BodyProblems, BusyProblems, FieldError, Refusal};
 use crate::api::sheet::{SheetColumn, SheetPreview, SheetProblem, SheetRow, Workbook};
 use crate::app::App;
+use crate::http::access::Caller;
 use crate::http::extract::{Asked, SheetQuery, expect_type};
 use crate::spool::{SpoolReader, spool};
 use crate::usecase::batch::{
@@ -48,13 +49,14 @@ const ODS: &str = "application/vnd.oasis.opendocument.spreadsheet";
 )]
 pub async fn batch_answer(
     State(app): State<App>,
+    caller: Caller,
     headers: HeaderMap,
     Asked(asked): Asked<SheetQuery>,
     body: Body,
 ) -> Result<Response, Refusal> {
     let given = given(&headers, asked)?;
     let form = wanted(&headers, given.workbook);
-    let leave = leave(&app)?;
+    let leave = leave(&app, &caller).await?;
     let (writer, mut reader) = spool().map_err(|error| Refusal::Busy(format!("There is no room for the answer on disk: {error}.")))?;
     let upload = upload(&app, body);
     let library = app.library.clone();
@@ -88,12 +90,13 @@ pub async fn batch_answer(
 )]
 pub async fn batch_preview(
     State(app): State<App>,
+    caller: Caller,
     headers: HeaderMap,
     Asked(asked): Asked<SheetQuery>,
     body: Body,
 ) -> Result<Json<SheetPreview>, Refusal> {
     let given = given(&headers, asked)?;
-    let leave = leave(&app)?;
+    let leave = leave(&app, &caller).await?;
     let mut upload = upload(&app, body);
     let library = app.library.clone();
     let work = tokio::task::spawn_blocking(move || -> Result<Preview, SheetFault> {
@@ -121,7 +124,7 @@ pub async fn batch_template_csv() -> Response {
     responses((status = 200, description = "The template", body = Workbook, content_type = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"), BusyProblems)
 )]
 pub async fn batch_template_xlsx(State(app): State<App>) -> Result<Response, Refusal> {
-    let made = app.heavy(template_xlsx_bytes).await?;
+    let made = app.heavy("template", template_xlsx_bytes).await?;
     Ok(saved(made.map_err(|fault| refusal(&fault))?, XLSX, "toile-template.xlsx"))
 }
 
@@ -148,8 +151,11 @@ fn wanted(headers: &HeaderMap, workbook: bool) -> Form {
     }
 }
 
-fn leave(app: &App) -> Result<tokio::sync::OwnedSemaphorePermit, Refusal> {
-    app.batches.clone().try_acquire_owned().map_err(|_| Refusal::Busy("As many batches are running as this machine takes.".into()))
+async fn leave(app: &App, caller: &Caller) -> Result<impl Send + 'static + use<>, Refusal> {
+    app.batches.enter(&caller.actor).await.map_err(|turned_away| Refusal::Shed {
+        detail: "As many batches are running as this machine takes.".into(),
+        retry_after: turned_away.retry_after,
+    })
 }
 
 fn upload(app: &App, body: Body) -> Upload {
@@ -262,12 +268,21 @@ fn async_stream(mut reader: SpoolReader) -> impl tokio_stream::Stream<Item = Res
     tokio_stream::wrappers::ReceiverStream::new(receiver)
 }
 
-/// Passes the body on as it arrives, up to a size, and not past a silence of `patience`.
+/// Slowest that an upload may be on the whole, bytes a second of waiting for it. A line of a modem from the last century keeps up.
+const SLOWEST: u64 = 1024;
+
+/// Passes the body on as it arrives, up to a size, and not past a silence of `patience` or a pace that would hold a place for
+/// ever. Time spent on answering does not count against the client.
 pub(super) async fn feed(body: Body, sender: mpsc::Sender<io::Result<Bytes>>, most: u64, patience: Duration) {
     let mut stream = body.into_data_stream();
     let mut total = 0;
+    let mut waited = Duration::ZERO;
     loop {
-        let next = match tokio::time::timeout(patience, stream.next()).await {
+        let left = (patience + Duration::from_secs(total / SLOWEST)).saturating_sub(waited);
+        let asked = Instant::now();
+        let next = tokio::time::timeout(patience.min(left), stream.next()).await;
+        waited += asked.elapsed();
+        let next = match next {
             Ok(None) => return,
             Ok(Some(Ok(bytes))) => {
                 total += bytes.len() as u64;

@@ -10,7 +10,8 @@ use toile_model::Faults;
 use crate::api::answer::EstimateAnswer;
 use crate::api::piece::Piece;
 use crate::api::problem::{BodyProblems, Refusal};
-use crate::app::{App, CutOff};
+use crate::app::{App, NotDone};
+use crate::http::access::Caller;
 use crate::http::extract::{Asked, EstimateQuery, JsonBody};
 use crate::usecase::estimate::{Prepared, Wanted, completion_is_quick, estimate_complete, estimate_create as compute, estimate_is_quick};
 
@@ -22,13 +23,14 @@ use crate::usecase::estimate::{Prepared, Wanted, completion_is_quick, estimate_c
 )]
 pub async fn estimate_create(
     State(app): State<App>,
+    caller: Caller,
     Asked(query): Asked<EstimateQuery>,
     body: JsonBody<Piece>,
 ) -> Result<impl IntoResponse, Refusal> {
     let started = Instant::now();
     let (wire, bytes) = body.into_parts();
     let wanted = Wanted { working: query.working, approach: query.approach, runs: query.runs };
-    let text = estimate_text(&app, wire.into(), wanted, query.inputs).await?;
+    let text = estimate_text(&app, &caller.actor, wire.into(), wanted, query.inputs).await?;
     let text = text.map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
     let timing = format!("compute;dur={:.3}", started.elapsed().as_secs_f64() * 1e3);
     Ok(([(header::CONTENT_TYPE, "application/json".to_owned()), (HeaderName::from_static("server-timing"), timing)], text))
@@ -37,10 +39,11 @@ pub async fn estimate_create(
 /// The estimate of a piece as it is answered, or the faults of the piece. What takes long runs beside the async threads.
 pub(super) async fn estimate_text(
     app: &App,
+    by: &str,
     piece: toile_model::Piece,
     wanted: Wanted,
     with_inputs: bool,
-) -> Result<Result<Vec<u8>, Faults>, CutOff> {
+) -> Result<Result<Vec<u8>, Faults>, NotDone> {
     let library = app.library.clone();
     if estimate_is_quick(&piece) {
         let (piece, estimate) = match compute(piece, &library) {
@@ -49,13 +52,13 @@ pub(super) async fn estimate_text(
         };
         let quick = completion_is_quick(&piece, &estimate, wanted);
         let complete = move || estimate_complete(piece, estimate, &library, wanted).map(|prepared| answer(&prepared, with_inputs));
-        if quick { Ok(complete()) } else { app.heavy(complete).await }
+        if quick { Ok(complete()) } else { app.heavy(by, complete).await }
     } else {
         let all = move || {
             let (piece, estimate) = compute(piece, &library)?;
             estimate_complete(piece, estimate, &library, wanted).map(|prepared| answer(&prepared, with_inputs))
         };
-        app.heavy(all).await
+        app.heavy(by, all).await
     }
 }
 

@@ -58,8 +58,10 @@ pub async fn job_create(
 ) -> Result<KeptAnswer, Refusal> {
     expect_type(&headers, &["text/csv"])?;
     let name = sound_name(query.name)?;
-    let leave =
-        app.batches.clone().try_acquire_owned().map_err(|_| Refusal::Busy("As many sheets are coming in as this machine takes.".into()))?;
+    let leave = app.batches.enter(&caller.actor).await.map_err(|turned_away| Refusal::Shed {
+        detail: "As many sheets are coming in as this machine takes.".into(),
+        retry_after: turned_away.retry_after,
+    })?;
     let (sender, receiver) = mpsc::channel(4);
     tokio::spawn(feed(body, sender, app.limits.sheet_bytes, app.limits.timeout));
     // In a task of its own: where the client goes away, what came in so far is still thrown away in good order.

@@ -7,6 +7,7 @@ use axum::response::IntoResponse;
 use crate::api::piece::Piece;
 use crate::api::problem::{BodyProblems, Refusal};
 use crate::app::App;
+use crate::http::access::Caller;
 use crate::http::extract::{Asked, JsonBody, PadQuery};
 use crate::usecase::picture::charge_picture;
 
@@ -18,13 +19,14 @@ use crate::usecase::picture::charge_picture;
 )]
 pub async fn charge_draw(
     State(app): State<App>,
+    caller: Caller,
     Asked(query): Asked<PadQuery>,
     body: JsonBody<Piece>,
 ) -> Result<impl IntoResponse, Refusal> {
     let (wire, bytes) = body.into_parts();
     let piece = toile_model::Piece::from(wire);
     let library = app.library.clone();
-    let drawn = app.heavy(move || charge_picture(&piece, &library, query.pad)).await?;
+    let drawn = app.heavy(&caller.actor, move || charge_picture(&piece, &library, query.pad)).await?;
     let svg = drawn.map_err(|faults| JsonBody::<Piece>::explain(&bytes, faults))?;
     Ok(([(header::CONTENT_TYPE, "image/svg+xml")], svg))
 }

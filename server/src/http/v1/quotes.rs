@@ -46,7 +46,7 @@ pub async fn quote_create(State(app): State<App>, caller: Caller, key: OnceKey, 
     let request = key.once(&caller, "quote_create", &[&bytes]);
     let (app, caller) = (&app, &caller);
     once(&app.store, request, |request| async move {
-        let draft = prepared(app, wire, &bytes).await?;
+        let draft = prepared(app, &caller.actor, wire, &bytes).await?;
         let asking = Asking { actor: &caller.actor, operation: "quote_create", once: request.as_ref() };
         Ok(quote::quote_create(&app.store, draft, asking, |row| kept(StatusCode::CREATED, row)).await?)
     })
@@ -71,7 +71,7 @@ pub async fn quote_change(
     body: JsonBody<QuoteDraft>,
 ) -> Result<KeptAnswer, Refusal> {
     let (wire, bytes) = body.into_parts();
-    let draft = prepared(&app, wire, &bytes).await?;
+    let draft = prepared(&app, &caller.actor, wire, &bytes).await?;
     let asking = Asking { actor: &caller.actor, operation: "quote_change", once: None };
     Ok(quote::quote_change(&app.store, &name, &seen, draft, asking, |row| kept(StatusCode::OK, row)).await?)
 }
@@ -98,7 +98,7 @@ pub async fn quote_revise(
     let request = key.once(&caller, "quote_revise", &[in_words(&name).as_bytes(), &bytes]);
     let (app, caller, name) = (&app, &caller, &name);
     once(&app.store, request, |request| async move {
-        let draft = prepared(app, wire, &bytes).await?;
+        let draft = prepared(app, &caller.actor, wire, &bytes).await?;
         let asking = Asking { actor: &caller.actor, operation: "quote_revise", once: request.as_ref() };
         Ok(quote::quote_revise(&app.store, name, draft, asking, |row| kept(StatusCode::CREATED, row)).await?)
     })
@@ -284,10 +284,10 @@ pub async fn quote_export(State(app): State<App>, _caller: Caller, Asked(query):
     params(("id" = String, Path, description = "Its id, its number (the latest revision), or number and revision: 2026-0007.2", max_length = 64)),
     responses((status = 200, description = "What differs, and why", body = QuoteRerun), LookProblems)
 )]
-pub async fn quote_rerun(State(app): State<App>, _caller: Caller, Named(name): Named) -> Result<Response, Refusal> {
+pub async fn quote_rerun(State(app): State<App>, caller: Caller, Named(name): Named) -> Result<Response, Refusal> {
     let found = quote::quote_find(&app.store, &name).await?;
     let piece: Piece = read(found.piece.as_bytes(), document::as_json)?;
-    let today = estimate_text(&app, piece.into(), PIECE, true).await?.map_err(Refusal::from)?;
+    let today = estimate_text(&app, &caller.actor, piece.into(), PIECE, true).await?.map_err(Refusal::from)?;
     let broken = |error: serde_json::Error| {
         tracing::error!(target: "toile::store", why = %error, "a stored estimate cannot be read");
         Refusal::Internal
@@ -329,7 +329,7 @@ pub async fn quote_print(State(app): State<App>, _caller: Caller, Named(name): N
 }
 
 /// A draft with its estimate, or every fault of it.
-async fn prepared(app: &App, wire: QuoteDraft, bytes: &Bytes) -> Result<Draft, Refusal> {
+async fn prepared(app: &App, by: &str, wire: QuoteDraft, bytes: &Bytes) -> Result<Draft, Refusal> {
     let mut faults = wire.faults();
     let given = wire.valid_until.as_deref().unwrap_or_default();
     let valid_until = date_from(given);
@@ -338,7 +338,7 @@ async fn prepared(app: &App, wire: QuoteDraft, bytes: &Bytes) -> Result<Draft, R
     }
     let piece = toile_model::Piece::from(wire.piece);
     let (quantity, piece_name) = (piece.quantity, piece.name.clone());
-    let estimate = estimate_text(app, piece, PIECE, true).await?;
+    let estimate = estimate_text(app, by, piece, PIECE, true).await?;
     if let Err(found) = &estimate {
         let inside = |f: &toile_model::Fault| FieldError {
             pointer: format!("/piece{}", f.pointer),

@@ -17,6 +17,7 @@ use crate::api::solve::{
     RowsQuestion, RunAnswer, RunQuestion, SettlingAnswer, SettlingQuestion, StitchingAnswer, StitchingQuestion, TouchAnswer, TouchQuestion,
 };
 use crate::app::App;
+use crate::http::access::Caller;
 use crate::http::extract::RangedJson;
 
 /// Capacitances between any conductors in a layered stack.
@@ -25,9 +26,10 @@ use crate::http::extract::RangedJson;
     responses((status = 200, description = "The Maxwell matrix with its error bound", body = CapacitanceAnswer), BodyProblems))]
 pub async fn capacitance_solve(
     State(app): State<App>,
+    caller: Caller,
     RangedJson(question): RangedJson<CapacitanceQuestion>,
 ) -> Result<Json<CapacitanceAnswer>, Refusal> {
-    let answer = app.heavy(move || {
+    let answer = app.heavy(&caller.actor, move || {
         let (layers, conductors) = question.to_model()?;
         let matrix = capacitances(&layers.medium(), &conductors, question.aim()).map_err(|fault| question.faults(fault))?;
         Ok::<_, Refusal>(CapacitanceAnswer::new(&question, &matrix))
@@ -38,17 +40,25 @@ pub async fn capacitance_solve(
 /// Capacitance per length of an endless strip or thread.
 #[utoipa::path(post, path = "/api/v1/solve/line", operation_id = "line_solve", tag = "parts", summary = "Capacitance per length of a run",
     request_body = LineQuestion, responses((status = 200, description = "Capacitance per metre with its error bound", body = LineAnswer), BodyProblems))]
-pub async fn line_solve(State(app): State<App>, RangedJson(question): RangedJson<LineQuestion>) -> Result<Json<LineAnswer>, Refusal> {
+pub async fn line_solve(
+    State(app): State<App>,
+    caller: Caller,
+    RangedJson(question): RangedJson<LineQuestion>,
+) -> Result<Json<LineAnswer>, Refusal> {
     let (layers, section) = question.to_model()?;
-    Ok(Json(app.heavy(move || LineAnswer::new(&question, &per_length(&layers.medium(), section, question.aim()))).await?))
+    Ok(Json(app.heavy(&caller.actor, move || LineAnswer::new(&question, &per_length(&layers.medium(), section, question.aim()))).await?))
 }
 
 /// Capacitance per area of an endless field of parallel threads over ground.
 #[utoipa::path(post, path = "/api/v1/solve/rows", operation_id = "rows_solve", tag = "parts", summary = "Capacitance of rows of thread",
     request_body = RowsQuestion, responses((status = 200, description = "Capacitance per square metre with its error bound", body = RowsAnswer), BodyProblems))]
-pub async fn rows_solve(State(app): State<App>, RangedJson(question): RangedJson<RowsQuestion>) -> Result<Json<RowsAnswer>, Refusal> {
+pub async fn rows_solve(
+    State(app): State<App>,
+    caller: Caller,
+    RangedJson(question): RangedJson<RowsQuestion>,
+) -> Result<Json<RowsAnswer>, Refusal> {
     let [diameter_m, spacing_m, height_m] = question.to_model()?;
-    Ok(Json(app.heavy(move || RowsAnswer::new(&question, &rows(diameter_m, spacing_m, height_m, question.aim()))).await?))
+    Ok(Json(app.heavy(&caller.actor, move || RowsAnswer::new(&question, &rows(diameter_m, spacing_m, height_m, question.aim()))).await?))
 }
 
 /// Time and price of work that is already counted: minutes of machine and people, thread breaks, and money line by line,
@@ -75,17 +85,25 @@ pub async fn stitching_solve(RangedJson(question): RangedJson<StitchingQuestion>
 /// Two threads joined by a contact at every stitch: exact, whole or with one stitch broken.
 #[utoipa::path(post, path = "/api/v1/solve/run", operation_id = "run_solve", tag = "parts", summary = "Resistance of a run of two threads",
     request_body = RunQuestion, responses((status = 200, description = "Resistance, transfer length, single faults", body = RunAnswer), BodyProblems))]
-pub async fn run_solve(State(app): State<App>, RangedJson(question): RangedJson<RunQuestion>) -> Result<Json<RunAnswer>, Refusal> {
+pub async fn run_solve(
+    State(app): State<App>,
+    caller: Caller,
+    RangedJson(question): RangedJson<RunQuestion>,
+) -> Result<Json<RunAnswer>, Refusal> {
     let (passes, broken) = question.to_model()?;
-    Ok(Json(app.heavy(move || RunAnswer::new(&question, &passes, broken)).await?))
+    Ok(Json(app.heavy(&caller.actor, move || RunAnswer::new(&question, &passes, broken)).await?))
 }
 
 /// A serpentine row fill between two terminals: every stitch solved for, or as a sheet where it is too large.
 #[utoipa::path(post, path = "/api/v1/solve/fill", operation_id = "fill_solve", tag = "parts", summary = "Resistance of a row fill",
     request_body = FillQuestion, responses((status = 200, description = "Resistance with its error bound", body = FillAnswer), BodyProblems))]
-pub async fn fill_solve(State(app): State<App>, RangedJson(question): RangedJson<FillQuestion>) -> Result<Json<FillAnswer>, Refusal> {
+pub async fn fill_solve(
+    State(app): State<App>,
+    caller: Caller,
+    RangedJson(question): RangedJson<FillQuestion>,
+) -> Result<Json<FillAnswer>, Refusal> {
     let fill = question.to_model()?;
-    Ok(Json(app.heavy(move || FillAnswer::new(&question, &fill)).await?))
+    Ok(Json(app.heavy(&caller.actor, move || FillAnswer::new(&question, &fill)).await?))
 }
 
 /// Charging a load through a source and a distributed line: exact.
@@ -93,9 +111,10 @@ pub async fn fill_solve(State(app): State<App>, RangedJson(question): RangedJson
     request_body = SettlingQuestion, responses((status = 200, description = "Times, voltage and charge at the sample", body = SettlingAnswer), BodyProblems))]
 pub async fn settling_solve(
     State(app): State<App>,
+    caller: Caller,
     RangedJson(question): RangedJson<SettlingQuestion>,
 ) -> Result<Json<SettlingAnswer>, Refusal> {
-    Ok(Json(app.heavy(move || question.into()).await?))
+    Ok(Json(app.heavy(&caller.actor, move || question.into()).await?))
 }
 
 /// What a touch adds, from capacitances that are already known.

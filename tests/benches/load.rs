@@ -1,0 +1,332 @@
+//! The service under load, as ratios taken in one run. Run with `cargo bench -p toile-tests --bench load`; with `-- --short`
+//! each measurement is cut to a smoke run.
+//!
+//! - estimates per second of the demo piece with 64 connections against a bare handler that only computes the same estimate;
+//! - how long answers take at 70 % of that rate: p99 against p50;
+//! - ten times the load that can be served: p99 of those let in against p99 of a service that is nearly idle, and memory;
+//! - `-- --processes N`: estimates per second of N processes side by side, for the table of sizes.
+//!
+//! Service, yardstick and load share the cores of one machine, so that rates are lower than with a machine for each; the
+//! load asks for a bounded time over a bounded number of connections, on loopback.
+
+use std::io::{BufRead, BufReader, Read};
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::{Duration, Instant};
+
+use axum::routing::post;
+use toile_model::{LIBRARY, Piece, estimate};
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::net::TcpStream;
+
+const DEMO: &str = include_str!("../../web/demo.json");
+
+/// Connections of a busy office.
+const CONNECTIONS: usize = 64;
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().collect();
+    let value = |name: &str| arguments.iter().position(|a| a == name).and_then(|at| arguments.get(at + 1)).and_then(|v| v.parse().ok());
+    if arguments.iter().any(|a| a == "--yardstick") {
+        return yardstick();
+    }
+    let short = arguments.iter().any(|a| a == "--short");
+    let toile = built();
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().expect("a runtime");
+    let time = if short { Duration::from_millis(500) } else { Duration::from_secs(5) };
+    if let Some(processes) = value("--processes") {
+        return runtime.block_on(side_by_side(&toile, processes, time));
+    }
+    runtime.block_on(async {
+        against_a_bare_handler(&toile, time, if short { 1 } else { 3 }).await;
+        overloaded("the demo piece, warm", &toile, &demo, time).await;
+        overloaded("another cover each time", &toile, &another_cover, time).await;
+    });
+}
+
+/// The binary in the release profile, built where it is not.
+fn built() -> PathBuf {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let status = Command::new(env!("CARGO")).args(["build", "--release", "--quiet", "-p", "toile"]).current_dir(&root).status();
+    assert!(status.expect("cargo runs").success());
+    let target = std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from);
+    target.join("release/toile")
+}
+
+/// A bare handler that computes the estimate of the demo piece and tells its chance, until its standard input closes.
+fn yardstick() {
+    let wire: toile::api::piece::Piece = serde_json::from_value(field()).expect("the demo is a piece");
+    let piece = Arc::new(Piece::from(wire));
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().expect("a runtime");
+    runtime.block_on(async {
+        let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");
+        println!("at http://{}/", listener.local_addr().expect("an address"));
+        let handler = move || {
+            let piece = piece.clone();
+            async move { estimate(&piece, &LIBRARY).expect("a good piece").chance.to_string() }
+        };
+        let app = axum::Router::new().route("/api/v1/estimates", post(handler));
+        let closed = tokio::task::spawn_blocking(|| std::io::stdin().read_to_end(&mut Vec::new()));
+        tokio::select! { outcome = async { axum::serve(listener, app).await } => outcome.expect("it serves"), _ = closed => {} }
+    });
+    std::process::exit(0);
+}
+
+/// A process that serves at an address it printed; ended with its handle.
+struct Served {
+    child: Child,
+    address: SocketAddr,
+    _data: Option<tempfile::TempDir>,
+}
+
+impl Served {
+    fn start(command: &mut Command, data: Option<tempfile::TempDir>) -> Self {
+        let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().expect("it starts");
+        let mut line = String::new();
+        BufReader::new(child.stdout.as_mut().expect("a pipe")).read_line(&mut line).expect("it prints its address");
+        let address = line.trim().trim_end_matches('/').rsplit('/').next().and_then(|a| a.parse().ok()).expect("an address");
+        Self { child, address, _data: data }
+    }
+
+    fn toile(binary: &Path) -> Self {
+        let data = tempfile::tempdir().expect("a folder");
+        let mut command = Command::new(binary);
+        command.args(["serve", "--listen", "127.0.0.1:0", "--connections", "2000"]).env("TOILE_DATA", data.path());
+        Self::start(&mut command, Some(data))
+    }
+
+    fn bare() -> Self {
+        Self::start(Command::new(std::env::current_exe().expect("a path")).arg("--yardstick"), None)
+    }
+
+    /// A line of the process table, MiB.
+    fn memory_mib(&self, line: &str) -> f64 {
+        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).expect("a process table");
+        let line = status.lines().find(|l| l.starts_with(line)).expect("such a line");
+        line.split_whitespace().nth(1).and_then(|k| k.parse::<f64>().ok()).expect("a number") / 1024.0
+    }
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// The demo piece, every capacitance solved.
+fn field() -> serde_json::Value {
+    let mut piece: serde_json::Value = serde_json::from_str(DEMO).expect("the demo");
+    piece["method"] = "field".into();
+    piece
+}
+
+fn request(piece: &serde_json::Value) -> Vec<u8> {
+    let body = piece.to_string();
+    let head = format!(
+        "POST /api/v1/estimates HTTP/1.1\r\nhost: localhost\r\ncontent-type: application/json\r\ncontent-length: {}\r\n\r\n",
+        body.len()
+    );
+    [head.as_bytes(), body.as_bytes()].concat()
+}
+
+/// The same request every time: after the first, everything is kept.
+fn demo() -> Box<dyn Fn(u64) -> Vec<u8> + Send + Sync> {
+    let request = request(&field());
+    Box::new(move |_| request.clone())
+}
+
+/// A cover of another thickness every time: solved anew every time.
+fn another_cover() -> Box<dyn Fn(u64) -> Vec<u8> + Send + Sync> {
+    let piece = field();
+    Box::new(move |k| {
+        let mut piece = piece.clone();
+        piece["stack"]["overlay"][0]["thickness_mm"]["value"] = (0.8 + (k % 100_000) as f64 * 1e-5).into();
+        request(&piece)
+    })
+}
+
+type Requests = Box<dyn Fn(u64) -> Vec<u8> + Send + Sync>;
+
+struct Connection {
+    stream: TcpStream,
+    buffer: Vec<u8>,
+}
+
+impl Connection {
+    async fn to(address: SocketAddr) -> Self {
+        let stream = TcpStream::connect(address).await.expect("it listens");
+        stream.set_nodelay(true).expect("a socket option");
+        Self { stream, buffer: Vec::with_capacity(64 * 1024) }
+    }
+
+    /// Sends one request and reads its answer to the end: the status, and the seconds to come back after where it says so.
+    async fn ask(&mut self, request: &[u8]) -> (u16, Option<u64>) {
+        self.stream.write_all(request).await.expect("it takes the request");
+        self.buffer.clear();
+        loop {
+            let count = self.stream.read_buf(&mut self.buffer).await.expect("it answers");
+            assert!(count > 0, "the connection closed");
+            let Some(head) = self.buffer.windows(4).position(|w| w == b"\r\n\r\n") else { continue };
+            let text = std::str::from_utf8(&self.buffer[..head]).expect("a head of text");
+            let header = |name: &str| text.lines().find_map(|l| l.strip_prefix(name)).and_then(|l| l.trim().parse::<u64>().ok());
+            let length = header("content-length:").expect("a length") as usize;
+            if self.buffer.len() >= head + 4 + length {
+                let status = text.get(9..12).and_then(|s| s.parse().ok()).expect("a status");
+                return (status, header("retry-after:"));
+            }
+        }
+    }
+}
+
+/// What a load came to.
+#[derive(Default)]
+struct Outcome {
+    /// Times of answers that were given, seconds, sorted.
+    times: Vec<f64>,
+    shed: usize,
+    elapsed: f64,
+}
+
+impl Outcome {
+    fn quantile(&self, part: f64) -> f64 {
+        self.times.get(((self.times.len() as f64 * part) as usize).min(self.times.len().saturating_sub(1))).copied().unwrap_or(f64::NAN)
+    }
+
+    fn rate(&self) -> f64 {
+        self.times.len() as f64 / self.elapsed
+    }
+}
+
+/// Asks over `connections`, each with one request at a time.
+///
+/// Without a pace, the next is sent when the answer is there, and whoever is turned away comes back when he was told. With a pace
+/// (requests a second over all connections), requests are due at even steps, and their time counts from when they were due. What is
+/// answered within `ahead` of the start is not counted.
+async fn load(
+    address: SocketAddr,
+    requests: &Arc<Requests>,
+    connections: usize,
+    pace: Option<f64>,
+    ahead: Duration,
+    time: Duration,
+) -> Outcome {
+    let started = Instant::now();
+    static NUMBER: AtomicU64 = AtomicU64::new(0);
+    let due = Arc::new(AtomicU64::new(0));
+    let tasks: Vec<_> = (0..connections)
+        .map(|_| {
+            let (requests, due) = (requests.clone(), due.clone());
+            tokio::spawn(async move {
+                let mut connection = Connection::to(address).await;
+                let mut outcome = Outcome::default();
+                while started.elapsed() < ahead + time {
+                    let mut from = Instant::now();
+                    if let Some(pace) = pace {
+                        from = started + Duration::from_secs_f64(due.fetch_add(1, Ordering::Relaxed) as f64 / pace);
+                        tokio::time::sleep_until(from.into()).await;
+                    }
+                    let request = requests(NUMBER.fetch_add(1, Ordering::Relaxed));
+                    if pace.is_none() {
+                        from = Instant::now();
+                    }
+                    let (status, retry) = connection.ask(&request).await;
+                    let counted = started.elapsed() >= ahead;
+                    match status {
+                        200 if counted => outcome.times.push(from.elapsed().as_secs_f64()),
+                        200 => {}
+                        503 => {
+                            outcome.shed += usize::from(counted);
+                            let rest = Duration::from_secs(retry.expect("a time to come back"));
+                            tokio::time::sleep(rest.min((ahead + time).saturating_sub(started.elapsed()))).await;
+                        }
+                        other => panic!("status {other}"),
+                    }
+                }
+                outcome
+            })
+        })
+        .collect();
+    let mut all = Outcome::default();
+    for task in tasks {
+        let one = task.await.expect("a connection");
+        all.times.extend(one.times);
+        all.shed += one.shed;
+    }
+    all.elapsed = (started.elapsed() - ahead).as_secs_f64();
+    all.times.sort_by(f64::total_cmp);
+    all
+}
+
+async fn against_a_bare_handler(toile: &Path, time: Duration, rounds: usize) {
+    let (service, bare) = (Served::toile(toile), Served::bare());
+    let requests = Arc::new(demo());
+    let brief = Duration::from_millis(200);
+    let (mut ours, mut theirs, mut ratios, mut waits) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for _ in 0..rounds {
+        let served = load(service.address, &requests, CONNECTIONS, None, brief, time).await;
+        assert_eq!(served.shed, 0, "{CONNECTIONS} connections are no flood");
+        let computed = load(bare.address, &requests, CONNECTIONS, None, brief, time).await;
+        ratios.push(served.rate() / computed.rate());
+        let paced = load(service.address, &requests, CONNECTIONS, Some(0.7 * served.rate()), brief, time).await;
+        waits.push((paced.quantile(0.5), paced.quantile(0.99)));
+        ours.push(served.rate());
+        theirs.push(computed.rate());
+    }
+    println!("estimates of the demo piece, field, warm, {CONNECTIONS} connections:");
+    println!("  service                           {:>9.0} /s", median(&ours));
+    println!("  bare handler, same estimate       {:>9.0} /s   ratio {:.2}", median(&theirs), median(&ratios));
+    let [p50, p99] = [|w: &(f64, f64)| w.0, |w: &(f64, f64)| w.1].map(|f| median(&waits.iter().map(f).collect::<Vec<_>>()));
+    let ratio = median(&waits.iter().map(|(p50, p99)| p99 / p50).collect::<Vec<_>>());
+    println!("  at 70 % of that rate: p50 {:.2} ms, p99 {:.2} ms   ratio {ratio:.1}", p50 * 1e3, p99 * 1e3);
+}
+
+async fn overloaded(what: &str, toile: &Path, requests: &dyn Fn() -> Requests, time: Duration) {
+    let service = Served::toile(toile);
+    let requests = Arc::new(requests());
+    let brief = Duration::from_millis(200);
+    let full = load(service.address, &requests, CONNECTIONS, None, brief, time).await;
+    let idle = load(service.address, &requests, 4, Some(0.1 * full.rate()), brief, time).await;
+    let rest = service.memory_mib("VmRSS:");
+    // The first seconds are those in which a burst would still be taken for one.
+    let flood = load(service.address, &requests, 10 * CONNECTIONS, None, Duration::from_secs(5), time).await;
+    println!("{what}, {} connections, ten times as many as keep it busy:", 10 * CONNECTIONS);
+    println!("  nearly idle: p50 {:.2} ms, p99 {:.2} ms", idle.quantile(0.5) * 1e3, idle.quantile(0.99) * 1e3);
+    println!(
+        "  flooded: {:.0} /s answered, {:.0} /s turned away, p50 {:.2} ms, p99 {:.2} ms   ratio of p99 {:.1}",
+        flood.rate(),
+        flood.shed as f64 / flood.elapsed,
+        flood.quantile(0.5) * 1e3,
+        flood.quantile(0.99) * 1e3,
+        flood.quantile(0.99) / idle.quantile(0.99)
+    );
+    println!("  memory: {rest:.0} MiB before, {:.0} MiB at most", service.memory_mib("VmHWM:"));
+}
+
+async fn side_by_side(toile: &Path, processes: usize, time: Duration) {
+    let services: Vec<Served> = (0..processes).map(|_| Served::toile(toile)).collect();
+    let requests = Arc::new(demo());
+    let loads: Vec<_> = services
+        .iter()
+        .map(|service| {
+            let (address, requests) = (service.address, requests.clone());
+            tokio::spawn(
+                async move { load(address, &requests, CONNECTIONS / processes, None, Duration::from_millis(200), time).await.rate() },
+            )
+        })
+        .collect();
+    let mut rate = 0.0;
+    for load in loads {
+        rate += load.await.expect("a load");
+    }
+    println!("{processes} processes: {rate:.0} estimates of the demo piece a second");
+}
+
+fn median(values: &[f64]) -> f64 {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted[sorted.len() / 2]
+}
