@@ -4,9 +4,23 @@
 
 const PLACE = 'toile-key';
 
+/** What the page around the form lends for its visitor; held in memory only, and gone with the page. */
+let lent = null;
+
 /** The key, or null where there is none. */
 export function heldKey() {
-  return sessionStorage.getItem(PLACE);
+  if (lent !== null) return lent;
+  try {
+    return sessionStorage.getItem(PLACE);
+  } catch {
+    // A frame within another page may have no storage.
+    return null;
+  }
+}
+
+/** @param {string} key */
+export function lendKey(key) {
+  lent = key;
 }
 
 /** @param {string} key */

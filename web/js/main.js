@@ -8,7 +8,7 @@ import { Faults } from './errors.js';
 import { goTo } from './fields.js';
 import { Form } from './form.js';
 import { Host } from './host.js';
-import { lendKey } from './lent.js';
+import { lendKey } from './key.js';
 import { carriesPiece, fragmentOf, LinkError, pieceFrom } from './link.js';
 import { Quotes } from './quotes.js';
 import { changeText, Result } from './result.js';
