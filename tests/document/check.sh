@@ -44,7 +44,7 @@ done
 address=$(grep -o 'http://[0-9.:]*' "$folder/told")
 
 if wanted client; then
-    "$python/openapi-python-client" generate --path openapi/v1.json --output-path "$folder/client" --meta none \
+    "$python/openapi-python-client" generate --path openapi/v1.json --output-path "$folder/toile_client" --meta none \
         --config tests/document/client.json --fail-on-warning 2>&1 | tee "$folder/generated" | tail -n 40
     PYTHONPATH="$folder" "$python/python" tests/document/client.py "$address" "$key"
 fi

@@ -6,14 +6,14 @@ import sys
 import time
 from pathlib import Path
 
-from client import AuthenticatedClient, Client
-from client.api.jobs import job_create, job_find, job_result
-from client.api.keys import key_create, key_list, key_revoke
-from client.api.library import thread_list
-from client.api.pieces import batch_answer, estimate_create
-from client.api.service import health_ready
-from client.models import JobStateName, KeyQuestion, KeyRole, Piece, Problem
-from client.types import File
+from toile_client import AuthenticatedClient, Client
+from toile_client.api.jobs import job_create, job_find, job_result
+from toile_client.api.keys import key_create, key_list, key_revoke
+from toile_client.api.library import thread_list
+from toile_client.api.pieces import batch_answer, estimate_create
+from toile_client.api.service import health_ready
+from toile_client.models import JobStateName, KeyQuestion, KeyRole, Piece, Problem
+from toile_client.types import File
 
 ROOT = Path(__file__).resolve().parents[2]
 SHEET = (
@@ -34,7 +34,7 @@ def main(address: str, key: str) -> None:
     assert estimate.verdict == "comfortable" and len(estimate.pads) == 4, estimate
 
     answered = batch_answer.sync(client=client, body=File(io.BytesIO(SHEET.encode())))
-    lines = answered.payload.read().decode().splitlines()
+    lines = answered.decode().splitlines()
     assert lines[0].startswith(SHEET.splitlines()[0]) and ",verdict," in lines[0], lines
     assert ",comfortable," in lines[1], lines
 
@@ -45,7 +45,7 @@ def main(address: str, key: str) -> None:
     while job_find.sync(sent.id, client=client).state != JobStateName.FINISHED:
         assert time.monotonic() < patience, "the job does not come to its end"
         time.sleep(0.1)
-    assert job_result.sync(sent.id, client=client).payload.read().decode().splitlines() == lines
+    assert job_result.sync(sent.id, client=client).decode().splitlines() == lines
 
     made = key_create.sync(client=client, body=KeyQuestion(name="from the client", role=KeyRole.READER, expires_in_days=1))
     assert made.secret.startswith("toile_")

@@ -118,7 +118,7 @@ pub async fn webhook_ping(State(app): State<App>, caller: Caller, Path(id): Path
 #[into_params(parameter_in = Query)]
 pub struct DeliveryQuery {
     /// Those in this state only: `pending`, `delivered` or `parked`.
-    #[param(required = false)]
+    #[param(required = false, inline)]
     state: Option<StateName>,
     /// Those older than this one: `next` of the answer before.
     #[param(required = false, max_length = 64)]
