@@ -247,18 +247,19 @@ pub struct PortalSettings {
 
 /// Reads the origin of a page in the form that browsers give (RFC 6454): scheme, host, and the port where it is not the usual one.
 fn origin(text: &str) -> Result<String, String> {
-    let url = Url::parse(text).map_err(|error| format!("{error}; an origin reads https://portal.example"))?;
+    let expected = |why: &str| format!("`{text}` is no origin such as https://portal.example: {why}");
+    let url = Url::parse(text).map_err(|error| expected(&error.to_string()))?;
     let told = url.origin().ascii_serialization();
     if !["http", "https"].contains(&url.scheme()) || url.host_str().is_none_or(|host| host.contains('*')) {
-        return Err("an origin begins with http:// or https:// and names one host".into());
+        return Err(expected("it begins with http:// or https:// and names one host"));
     }
     if url.as_str().trim_end_matches('/') != told || !url.username().is_empty() || url.password().is_some() {
-        return Err(format!("an origin is scheme, host and port, without anything behind them: {told}"));
+        return Err(expected(&format!("nothing stands behind scheme, host and port: {told}")));
     }
     // It goes into a header and into the page, where some letters that a host may have would mean something.
     match told.chars().all(|c| c.is_ascii_alphanumeric() || ":/.-[]".contains(c)) {
         true => Ok(told),
-        false => Err("the host may hold letters, digits, dots and hyphens".into()),
+        false => Err(expected("the host may hold letters, digits, dots and hyphens")),
     }
 }
 

@@ -178,7 +178,7 @@ fn outcome(answered: Answered, sending: &Sending, attempts: i64, chance: f64) ->
 /// The wait after this many tries, between three and five quarters of what the ladder says: receivers that failed together are
 /// not asked again together.
 fn wait(first: Duration, attempts: i64, chance: f64) -> Duration {
-    let steps = u32::try_from(attempts.saturating_sub(1)).unwrap_or(0).min(20);
+    let steps = attempts.saturating_sub(1).clamp(0, 20) as u32;
     let ladder = first.saturating_mul(4_u32.saturating_pow(steps)).min(LONGEST_WAIT);
     ladder.mul_f64(0.75 + 0.5 * chance)
 }

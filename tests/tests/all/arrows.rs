@@ -177,7 +177,9 @@ fn the_tests_ask_through_the_router_and_not_through_the_store() {
         for needle in ["toile::store", "toile::usecase", "toile::sheet"] {
             // The service inside the test process needs a store to start with, and asks it nothing.
             let starts = source.path == "tests/src/service.rs" && needle == "toile::store";
-            if starts {
+            // What is drawn by chance is put to the readers themselves: through the service it would take hours.
+            let drawn = source.path == "tests/tests/all/chance.rs" && needle == "toile::sheet";
+            if starts || drawn {
                 continue;
             }
             assert!(!source.text.contains(needle), "{}: {needle}", source.path);

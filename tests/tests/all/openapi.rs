@@ -82,6 +82,10 @@ fn every_example_is_answered_as_posted() {
     for operation in operations(&document).iter().filter(|o| o.value["requestBody"].is_object()) {
         let content = operation.value["requestBody"]["content"].as_object().expect("a body has a form");
         for (media_type, body) in content {
+            // A workbook is no text that a document could show; `workbooks` posts some.
+            if body["schema"]["$ref"] == "#/components/schemas/Workbook" {
+                continue;
+            }
             let example = &body["example"];
             let bytes = match example {
                 Value::Null => panic!("{} has no example as {media_type}", operation.path),

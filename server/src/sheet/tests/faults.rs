@@ -164,7 +164,7 @@ fn bad_sheets_are_refused_as_a_whole_with_words() {
         ("nothing", b"".to_vec(), "empty", &["empty"]),
         ("blank lines", b"\n\r\n , \n".to_vec(), "empty", &["empty"]),
         ("only a mark", b"\xef\xbb\xbf".to_vec(), "empty", &["empty"]),
-        ("xlsx", b"PK\x03\x04\x14\0\x06\0".to_vec(), "not_text", &["this is an xlsx or ods workbook", "save it as CSV"]),
+        ("xlsx", b"PK\x03\x04\x14\0\x06\0".to_vec(), "not_text", &["this is an xlsx or ods workbook", "save the sheet as CSV"]),
         ("xls", b"\xd0\xcf\x11\xe0\xa1\xb1".to_vec(), "not_text", &["xls"]),
         ("binary", b"diameter_mm\0\x01\x02".to_vec(), "not_text", &["zero bytes"]),
         ("UTF-16 without a mark", "diameter_mm,thread\n".encode_utf16().flat_map(u16::to_le_bytes).collect(), "not_text", &["zero bytes"]),
