@@ -165,9 +165,7 @@ fn operations_mut(document: &mut Value) -> impl Iterator<Item = &mut Value> {
 /// What is posted to a webhook, event by event.
 fn webhooks() -> Value {
     let told = |name: &str, what: &str, schema: &str| {
-        let header = |header: &str, what: &str| {
-            json!({"name": header, "in": "header", "required": true, "description": what, "schema": {"type": "string"}})
-        };
+        let header = |header: &str, what: &str| json!({"name": header, "in": "header", "required": true, "description": what, "schema": {"type": "string"}});
         let event = json!({"post": {
             "operationId": name.replace('.', "_"),
             "summary": what,
