@@ -1,5 +1,7 @@
 //! Settings from flags and `TOILE_*` environment variables, read once.
 
+#![allow(rustdoc::bare_urls, reason = "the help of the command line shows these texts as they stand")]
+
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::str::FromStr;

@@ -62,11 +62,14 @@ const FRESH: Duration = Duration::from_millis(500);
 /// Written to a disk to see whether it takes anything: more than a page, so that a file system must find room for it.
 const PROBE: [u8; 16 * 1024] = [0; 16 * 1024];
 
+/// When it was looked last, and what was lacking then.
+type Seen = Option<(Instant, Vec<Lack>)>;
+
 /// Looks whether what is needed is there.
 #[derive(Debug, Clone)]
 pub struct Lookout {
     store: Store,
-    seen: Arc<Mutex<Option<(Instant, Vec<Lack>)>>>,
+    seen: Arc<Mutex<Seen>>,
 }
 
 impl Lookout {

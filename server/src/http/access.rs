@@ -95,11 +95,14 @@ pub fn least_role(operation: &str) -> Option<Role> {
     LEAST_ROLES.iter().find(|(id, _)| *id == operation).map_or(Some(Role::Admin), |(_, least)| *least)
 }
 
+/// Methods of a route, each with the least role for it.
+type Methods = Vec<(String, Option<Role>)>;
+
 /// The least role for whatever answers this method at this route; none where no operation does.
 fn least_role_at(method: &Method, route: &str) -> Option<Role> {
-    static BY_ROUTE: OnceLock<HashMap<String, Vec<(String, Option<Role>)>>> = OnceLock::new();
+    static BY_ROUTE: OnceLock<HashMap<String, Methods>> = OnceLock::new();
     let by_route = BY_ROUTE.get_or_init(|| {
-        let mut by_route = HashMap::<String, Vec<_>>::new();
+        let mut by_route = HashMap::<String, Methods>::new();
         for (path, method, operation) in document::operations(document::as_json()) {
             let id = operation["operationId"].as_str().unwrap_or_default();
             by_route.entry(path.to_owned()).or_default().push((method.to_owned(), least_role(id)));

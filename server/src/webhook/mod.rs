@@ -28,7 +28,7 @@ pub struct Sending {
     pub allow_private: bool,
     /// Longest time of one try, from the question for the name to the end of the answer.
     pub limit: Duration,
-    /// Wait after the first try that failed; each further wait is four times as long, up to [`LONGEST_WAIT`].
+    /// Wait after the first try that failed; each further wait is four times as long, up to six hours.
     pub first_wait: Duration,
     /// Tries before a delivery is parked.
     pub tries: i64,

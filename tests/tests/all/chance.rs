@@ -118,7 +118,7 @@ fn answer(file: &[u8], sheet: Option<&str>) {
         let summary = answer_text(&opened.head, opened.rows, &mut text, &LIBRARY, &limits, |_| ())?;
         assert!(summary.problems <= summary.rows);
         assert!(!String::from_utf8_lossy(&text).contains("fault of ours"), "{}", String::from_utf8_lossy(&text));
-        write_xlsx(&text[..], &opened.head, &mut Vec::new())
+        write_xlsx(&text[..], &opened.head, Vec::new())
     };
     if let Err(fault) = worked() {
         assert!(fault.kind() != "internal" && fault.to_string().len() > 10, "{fault:?}");

@@ -206,12 +206,15 @@ fn result(k: usize, row: &LightRow, worked: &LightRowChain, weakest_check: &Chec
     }
 }
 
+/// A run of the row by name, and its cut segment as a break.
+type Cut = (&'static str, fn(usize) -> Break);
+
 /// What a break of feed and of return does. A cut hurts most at one end of a run or the other, where it takes most lights
 /// from the supply, or leaves them the longest way.
 fn broken(row: &LightRow, worked: &LightRowChain) -> Vec<BrokenRow> {
     let d = &worked.details;
     let n = row.lights as usize;
-    let kinds: [(&'static str, fn(usize) -> Break); 2] = [("feed", Break::Feed), ("return", Break::Return)];
+    let kinds: [Cut; 2] = [("feed", Break::Feed), ("return", Break::Return)];
     let ohm = [d.values.feed.segment_ohm, d.values.back.segment_ohm];
     kinds
         .iter()

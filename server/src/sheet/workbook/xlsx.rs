@@ -241,8 +241,11 @@ fn resolved(folder: &str, target: &str) -> String {
     steps.join("/")
 }
 
+/// A sheet: its name, the id of its relation, and whether it is shown or hidden, as the workbook lists it.
+type Listed = (String, String, bool);
+
 /// The sheets with the ids of their relations, and whether days count from 1904.
-fn workbook(package: &mut Package, name: &str) -> Result<(Vec<(String, String, bool)>, bool), SheetFault> {
+fn workbook(package: &mut Package, name: &str) -> Result<(Vec<Listed>, bool), SheetFault> {
     let mut part = package.part(name)?.ok_or_else(|| SheetFault::damaged("the list of its sheets is not there"))?;
     let (mut sheets, mut from_1904) = (Vec::new(), false);
     let mut buffer = Vec::new();
