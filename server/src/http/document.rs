@@ -167,7 +167,8 @@ fn webhooks() -> Value {
     let told = |name: &str, what: &str, schema: &str| {
         let header = |header: &str, what: &str| json!({"name": header, "in": "header", "required": true, "description": what, "schema": {"type": "string"}});
         let event = json!({"post": {
-            "operationId": name.replace('.', "_"),
+            "operationId": format!("{}_told", name.replace('.', "_")),
+            "security": [],
             "summary": what,
             "tags": ["webhooks"],
             "parameters": [
