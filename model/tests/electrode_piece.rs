@@ -7,8 +7,8 @@ use toile_model::electrode::{
 use toile_model::materials::{BodySignal, Skin};
 use toile_model::verdict::CheckKind;
 use toile_model::{
-    Check, Electrode, ElectrodeKind, ElectrodeTexture, Estimate, Feature, Fit, LIBRARY, Measured, Piece, PulseChoice, Shape, Verdict,
-    cautions, estimate, examples, smallest_changes, working,
+    Bobbin, Check, Electrode, ElectrodeKind, ElectrodeTexture, Estimate, Feature, Fit, LIBRARY, Measured, Piece, PulseChoice, Shape,
+    Verdict, cautions, estimate, examples, run_reports, smallest_changes, working,
 };
 
 use crate::reference::{close, drawn};
@@ -68,6 +68,7 @@ fn predictions_are_those_of_the_plain_physics() {
         e.pair.mains_hz = Some(60.0);
         e.run.contact_resistance_ohm = exact(1.0);
         e.thread.linear_resistance_ohm_per_m = exact(150.0);
+        e.thread.temperature_coefficient_per_k = exact(0.0);
         e.thread.diameter_m = exact(0.25e-3);
     });
     piece.stack.sewn_thickness_m = exact(1e-3);
@@ -345,6 +346,35 @@ proptest! {
         prop_assert!((0.0..1.0).contains(&loss), "{loss}");
         for step in working(&piece, &LIBRARY) {
             prop_assert!(step.result.is_finite(), "{step:?}");
+        }
+    }
+}
+
+/// The run of an electrode conducts as that of a pad does: two threads as a ladder (G3), aged, warm and stretched.
+#[test]
+fn the_run_conducts_as_that_of_a_pad_does() {
+    let mut pad = examples::round_pad(24.0);
+    let mut electrode = examples::chest_electrode(30.0);
+    // The cloth beneath is that of the piece, so both need the same.
+    electrode.stack = pad.stack.clone();
+    for washes in [0, 30] {
+        for bobbin in [Bobbin::Plain, Bobbin::SameThread] {
+            for piece in [&mut pad, &mut electrode] {
+                piece.after_washes = washes;
+                piece.stretch = Some(Measured::exact(0.05));
+                piece.temperature_k = Some(Measured::exact(313.15));
+            }
+            let run = &mut electrode.electrodes[0].run;
+            run.bobbin = bobbin;
+            run.contact_resistance_ohm = Some(Measured::exact(0.0));
+            pad.pads[0].run = run.clone();
+            let of = |piece: &Piece| estimate(piece, &LIBRARY).expect("a good piece");
+            let (of_pad, of_electrode) = (of(&pad), of(&electrode));
+            close("run", of_electrode.electrodes[0].run_ohm, of_pad.pads[0].run_ohm, 1e-12);
+            let (on_pad, on_electrode) = (&run_reports(&pad, &LIBRARY)[0], &run_reports(&electrode, &LIBRARY)[0]);
+            assert_eq!((on_electrode.feature, on_electrode.passes), (Feature::Electrode(0), 2));
+            assert_eq!(on_electrode.faults, on_pad.faults);
+            assert_eq!((on_electrode.largest_charge_frequency_hz, on_electrode.longest_run_m), (None, None));
         }
     }
 }

@@ -11,7 +11,7 @@
 
 use std::io::{BufRead, BufReader, Read};
 use std::net::SocketAddr;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -19,6 +19,7 @@ use std::time::{Duration, Instant};
 
 use axum::routing::post;
 use toile_model::{LIBRARY, Piece, estimate};
+use toile_tests::process::binary;
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
 
@@ -34,26 +35,17 @@ fn main() {
         return yardstick();
     }
     let short = arguments.iter().any(|a| a == "--short");
-    let toile = built();
+    let toile = binary();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().expect("a runtime");
     let time = if short { Duration::from_millis(500) } else { Duration::from_secs(5) };
     if let Some(processes) = value("--processes") {
-        return runtime.block_on(side_by_side(&toile, processes, time));
+        return runtime.block_on(side_by_side(toile, processes, time));
     }
     runtime.block_on(async {
-        against_a_bare_handler(&toile, time, if short { 1 } else { 3 }).await;
-        overloaded("the demo piece, warm", &toile, &demo, time).await;
-        overloaded("another cover each time", &toile, &another_cover, time).await;
+        against_a_bare_handler(toile, time, if short { 1 } else { 3 }).await;
+        overloaded("the demo piece, warm", toile, &demo, time).await;
+        overloaded("another cover each time", toile, &another_cover, time).await;
     });
-}
-
-/// The binary in the release profile, built where it is not.
-fn built() -> PathBuf {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
-    let status = Command::new(env!("CARGO")).args(["build", "--release", "--quiet", "-p", "toile"]).current_dir(&root).status();
-    assert!(status.expect("cargo runs").success());
-    let target = std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from);
-    target.join("release/toile")
 }
 
 /// A bare handler that computes the estimate of the demo piece and tells its chance, until its standard input closes.

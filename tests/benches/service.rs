@@ -8,12 +8,13 @@
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{SocketAddr, TcpStream};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
 use axum::body::Bytes;
 use axum::routing::post;
+use toile_tests::process::binary;
 
 const DEMO: &str = include_str!("../../web/demo.json");
 
@@ -23,20 +24,11 @@ fn main() {
         return yardstick();
     }
     let short = arguments.iter().any(|a| a == "--short");
-    let toile = built();
-    requests(&toile, if short { Duration::from_millis(300) } else { Duration::from_secs(3) }, if short { 1 } else { 5 });
-    batch(&toile, if short { 20_000 } else { 1_000_000 }, if short { 1 } else { 3 });
-    start(&toile, if short { 2 } else { 10 });
-    at_rest(&toile);
-}
-
-/// The binary in the release profile, built where it is not.
-fn built() -> PathBuf {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
-    let status = Command::new(env!("CARGO")).args(["build", "--release", "--quiet", "-p", "toile"]).current_dir(&root).status();
-    assert!(status.expect("cargo runs").success());
-    let target = std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from);
-    target.join("release/toile")
+    let toile = binary();
+    requests(toile, if short { Duration::from_millis(300) } else { Duration::from_secs(3) }, if short { 1 } else { 5 });
+    batch(toile, if short { 20_000 } else { 1_000_000 }, if short { 1 } else { 3 });
+    start(toile, if short { 2 } else { 10 });
+    at_rest(toile);
 }
 
 /// A bare axum handler that echoes its body, until its standard input closes.

@@ -39,13 +39,14 @@ export class Closer {
   show(answer, piece) {
     this.answer = answer;
     this.piece = piece;
-    this.pad = Math.min(this.pad, answer.pads.length - 1);
+    this.pad = Math.max(0, Math.min(this.pad, answer.pads.length - 1));
     const select = byId('field-pad');
     select.closest('.field').hidden = answer.pads.length < 2;
     select.replaceChildren(...answer.pads.map((pad, index) => el('option', { value: index }, pad.name)));
     select.value = String(this.pad);
     showTransfer(byId('transfer'), answer.pads);
-    for (const look of [...this.looks, this.runs]) look.follow();
+    // Without pads there is no field to look at.
+    for (const look of answer.pads.length > 0 ? [...this.looks, this.runs] : [this.runs]) look.follow();
   }
 
   async #askApproach(signal) {

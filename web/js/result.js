@@ -81,15 +81,18 @@ export class Result {
     restore();
   }
 
-  /** What only pads have: the section through the stack, and their field. */
+  /** What only pads have: the section through the stack, and their field. Runs are looked at closely for electrodes too. */
   #showPads() {
-    const none = this.answer.pads.length === 0;
-    for (const part of ['section-part', 'field-part', 'runs-part']) byId(part).hidden = none;
-    if (none) return;
-    this.#showCutChoice();
-    this.#showSection();
-    showCapacitances(byId('capacitances'), this.answer.pads);
-    this.closer.show(this.answer, this.piece);
+    const { pads, electrodes } = this.answer;
+    const none = pads.length === 0;
+    for (const part of ['section-part', 'field-part']) byId(part).hidden = none;
+    byId('runs-part').hidden = none && electrodes.length === 0;
+    if (!none) {
+      this.#showCutChoice();
+      this.#showSection();
+      showCapacitances(byId('capacitances'), pads);
+    }
+    if (!byId('runs-part').hidden) this.closer.show(this.answer, this.piece);
   }
 
   /** Forgets which pad was looked at, for another piece. */

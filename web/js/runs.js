@@ -1,5 +1,5 @@
 /**
- * The runs of the pads: how two threads share the current, and what a broken stitch does.
+ * The runs of pads and electrodes: how two threads share the current, and what a broken stitch does.
  */
 
 import { el } from './dom.js';
@@ -31,14 +31,15 @@ export function transferText({ run_ohm: run, parallel_rule_ohm: rule, transfer_l
 export function showFaults({ runs }) {
   const ohm = (value) => (value === null ? 'open' : quantity(value, 'ohm'));
   const none = (value, unit) => (value === null ? 'no limit' : quantity(value, unit));
+  const charged = ({ pointer }) => pointer.startsWith('/pads/');
   const rows = runs.map(({ pad, run_ohm: run, passes, faults: [worst], ...reach }) => [
     pad, `${quantity(run, 'ohm')} in ${passes} ${passes === 1 ? 'pass' : 'passes'}`,
     worst ? `${worst.thread === 'top' ? 'needle' : 'bobbin'} thread, stitch ${worst.stitch}` : '',
     ...(worst ? [ohm(worst.run_ohm), ohm(worst.one_pass_ohm), ohm(worst.one_more_pass_ohm)] : ['', '', '']),
-    none(reach.largest_charge_frequency_khz, 'kHz'), none(reach.longest_run_mm, 'mm'),
+    ...(charged(reach) ? [none(reach.largest_charge_frequency_khz, 'kHz'), none(reach.longest_run_mm, 'mm')] : ['', '']),
   ]);
   return [
-    table('One broken stitch, the one that hurts most', ['Pad', 'Run, whole', 'Broken', 'Then', 'With one pass', 'With one pass more', 'Fastest charging', 'Longest run'], rows),
-    el('p', { class: 'hint' }, 'Stitches are counted from the pad. Another pass bridges a broken stitch where the passes touch each other.'),
+    table('One broken stitch, the one that hurts most', ['Run of', 'Whole', 'Broken', 'Then', 'With one pass', 'With one pass more', 'Fastest charging', 'Longest run'], rows),
+    el('p', { class: 'hint' }, 'Stitches are counted from the pad or electrode. Another pass bridges a broken stitch where the passes touch each other.'),
   ];
 }

@@ -445,7 +445,12 @@ impl<'a> EstimateAnswer<'a> {
             production: estimate.production.as_ref().map(|p| ProductionAnswer::new(p, with_inputs)),
             working: working.map(|steps| steps.iter().map(|s| StepAnswer::new(s, estimate)).collect()),
             approach: approach.map(|curves| curves.iter().map(|(pads, points)| CurveAnswer::new(pads, points, &names)).collect()),
-            runs: runs.map(|reports| reports.iter().map(|report| RunReportAnswer::new(report, &names)).collect()),
+            runs: runs.map(|reports| {
+                reports
+                    .iter()
+                    .map(|report| RunReportAnswer::new(report, estimate.feature_name(report.feature).unwrap_or_default()))
+                    .collect()
+            }),
         }
     }
 }

@@ -11,17 +11,20 @@ use super::answer::DIGITS;
 /// One run, looked at closely.
 #[derive(Serialize, ToSchema)]
 pub struct RunReportAnswer<'a> {
-    /// Name of the pad.
+    /// Name of the pad or electrode.
     pad: &'a str,
+    /// Its place in the piece.
+    pointer: String,
     /// All passes, all stitches whole.
     run_ohm: f64,
     /// Times it is sewn.
     passes: u32,
     /// Single broken stitches, the one that hurts most first.
     faults: Vec<RunFaultAnswer>,
-    /// Largest charge frequency at which the touched pad settles as the controller needs; null where nothing slows it.
+    /// Largest charge frequency at which the touched pad settles as the controller needs; null where nothing slows it, and
+    /// for an electrode.
     largest_charge_frequency_khz: Option<f64>,
-    /// Longest run that settles in the time given; null where even no run is too slow, or nothing limits it.
+    /// Longest run that settles in the time given; null where even no run is too slow, or nothing limits it, and for an electrode.
     longest_run_mm: Option<f64>,
 }
 
@@ -30,7 +33,7 @@ pub struct RunReportAnswer<'a> {
 pub struct RunFaultAnswer {
     /// The thread that is cut: top or bobbin.
     thread: &'static str,
-    /// The stitch of one pass, counted from 1 at the pad.
+    /// The stitch of one pass, counted from 1 at the pad or electrode.
     stitch: u32,
     /// The run as it is laid; null where it is open.
     run_ohm: Option<f64>,
@@ -41,10 +44,11 @@ pub struct RunFaultAnswer {
 }
 
 impl<'a> RunReportAnswer<'a> {
-    /// Puts the report of a run on the wire.
-    pub fn new(report: &RunReport, names: &[&'a str]) -> Self {
+    /// Puts the report of a run on the wire; `name` is that of its pad or electrode.
+    pub fn new(report: &RunReport, name: &'a str) -> Self {
         Self {
-            pad: names[report.pad],
+            pad: name,
+            pointer: report.feature.pointer(),
             run_ohm: out(report.run_ohm),
             passes: report.passes,
             faults: report.faults.iter().map(Into::into).collect(),

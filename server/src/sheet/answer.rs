@@ -6,7 +6,7 @@ use super::fault::RowFault;
 use super::record::Marks;
 use toile_model::money::Decimal;
 use toile_model::units::{self, Quantity, significant};
-use toile_model::{Estimate, Production, Verdict};
+use toile_model::{ElectrodeKind, Estimate, Piece, Production, Verdict, cautions};
 
 /// Significant digits of a result, the same as in JSON.
 const DIGITS: i32 = 6;
@@ -30,7 +30,7 @@ pub(super) struct Answer {
 impl Answer {
     /// The cells of an estimate of one feature, with what there is to remark on its columns as the problem; `None` if one of
     /// its numbers is not finite, which no answer may show. What does not belong to the feature stays empty.
-    pub(super) fn of_estimate(estimate: &Estimate, remark: &str, style: Style) -> Option<Self> {
+    pub(super) fn of_estimate(piece: &Piece, estimate: &Estimate, remark: &str, style: Style) -> Option<Self> {
         let mut cells = Cells::new(style);
         cells.text(estimate.verdict.word());
         cells.number(estimate.chance)?;
@@ -42,6 +42,7 @@ impl Answer {
         }
         cells.production(estimate.production.as_ref()?)?;
         cells.text(&estimate.checks.get(estimate.weakest)?.sentence());
+        cells.text(&cautions_cell(piece));
         cells.text(remark);
         Some(cells.finish(Some(estimate.verdict)))
     }
@@ -68,9 +69,21 @@ impl Answer {
     }
 }
 
-/// Numbers of a pad, a light row and a laid wire, in the units of their columns.
-fn numbers(estimate: &Estimate) -> [Option<f64>; 15] {
+/// What is to be heeded: the subjects, strongest first. Where current goes into a person, in full, because nobody may have to
+/// look elsewhere for that.
+fn cautions_cell(piece: &Piece) -> String {
+    let cautions = cautions(piece);
+    if piece.electrodes.iter().any(|electrode| electrode.kind == ElectrodeKind::Stimulates) {
+        return cautions.iter().map(|c| format!("{}: {}", c.subject, c.text)).collect::<Vec<_>>().join(" ");
+    }
+    cautions.iter().map(|c| c.subject).collect::<Vec<_>>().join("; ")
+}
+
+/// Numbers of each kind of feature, in the units of their columns.
+fn numbers(estimate: &Estimate) -> [Option<f64>; 22] {
     let (pad, row, laid) = (estimate.pads.first(), estimate.light_rows.first(), estimate.laid_wires.first());
+    let electrode = estimate.electrodes.first();
+    let (reading, pulses) = (electrode.and_then(|e| e.reading.as_ref()), electrode.and_then(|e| e.stimulation.as_ref()));
     let wire = laid.and_then(|laid| laid.wire.as_ref());
     let heating = wire.and_then(|wire| wire.heating.as_ref());
     let in_unit = |quantity: &Quantity, si: Option<f64>| si.map(|si| quantity.from_si(si));
@@ -78,7 +91,7 @@ fn numbers(estimate: &Estimate) -> [Option<f64>; 15] {
     [
         in_unit(&units::NEEDED_SIGNAL, pad.map(|pad| pad.signal_f)),
         in_unit(&units::MAX_STANDING, pad.map(|pad| pad.standing_f)),
-        in_unit(&units::MAX_RUN, pad.map(|pad| pad.run_ohm)),
+        in_unit(&units::MAX_RUN, pad.map(|pad| pad.run_ohm).or(electrode.map(|e| e.run_ohm))),
         in_unit(&units::SETTLED, pad.map(|pad| pad.settled_fraction)),
         in_unit(&units::CAPACITANCE, pad.map(|pad| pad.pad_f)),
         in_unit(&units::CAPACITANCE, pad.map(|pad| pad.closed_form_f)),
@@ -91,6 +104,13 @@ fn numbers(estimate: &Estimate) -> [Option<f64>; 15] {
         wire.map(|wire| wire.ohm),
         heating.map(|heating| heating.power_w),
         in_unit(&units::MAX_TEMPERATURE, warmest_k),
+        electrode.map(|electrode| electrode.impedance_10_hz_ohm),
+        in_unit(&units::LOSS, reading.map(|reading| reading.loss)),
+        in_unit(&units::AT_INPUT, reading.map(|reading| reading.noise_v)),
+        in_unit(&units::AT_INPUT, reading.map(|reading| reading.hum_v)),
+        in_unit(&units::CURRENT_DENSITY, pulses.map(|pulses| pulses.density_a_per_m2)),
+        pulses.map(|pulses| pulses.charge_c * 1e6),
+        in_unit(&units::PRESSURE, electrode.map(|electrode| electrode.pressure_pa)),
     ]
 }
 
@@ -104,7 +124,7 @@ struct Cells {
 
 impl Cells {
     fn new(style: Style) -> Self {
-        Self { style, text: Vec::with_capacity(224), ends: [0; RESULT_COLUMNS.len()], done: 0, number: Vec::with_capacity(24) }
+        Self { style, text: Vec::with_capacity(320), ends: [0; RESULT_COLUMNS.len()], done: 0, number: Vec::with_capacity(24) }
     }
 
     fn text(&mut self, value: &str) {

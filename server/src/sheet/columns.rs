@@ -2,17 +2,21 @@
 //!
 //! Header matching, reading, messages and templates all take from this table; nothing else lists the columns.
 
-use super::row::{Draft, FeatureKind};
-use toile_model::electrostatics::Choice;
-use toile_model::lights::Feed;
+mod words;
+
+use super::row::Draft;
+use toile_model::Measured;
 use toile_model::units::{self, Quantity};
-use toile_model::{Bobbin, GroundKind, Held, LaidKind, Measured, PlacedBy, SupplyKind, TerminalKind, TouchCase};
+use words::{
+    BOBBINS, CASES, FEATURES, FEEDS, GROUNDS, HOLDS, JIGS, JOINED, LAID, METHODS, PLACERS, SHAPES, SIGNALS, SKINS, STITCHES, SUPPLIES,
+    TERMINALS, TEXTURES, USES,
+};
 
 /// Layers on each side that a sheet can name.
 pub const MOST_LAYERS: usize = 4;
 
 /// Columns that the answer adds, in order.
-pub const RESULT_COLUMNS: [&str; 28] = [
+pub const RESULT_COLUMNS: [&str; 36] = [
     "verdict",
     "chance",
     "signal_pf",
@@ -30,6 +34,13 @@ pub const RESULT_COLUMNS: [&str; 28] = [
     "wire_ohm",
     "heating_w",
     "warmest_c",
+    "impedance_10_hz_ohm",
+    "read_out_loss_percent",
+    "noise_uv",
+    "hum_uv",
+    "current_density_ma_per_cm2",
+    "charge_per_phase_uc",
+    "contact_pressure_kpa",
     "stitches_per_piece",
     "conductive_thread_m",
     "machine_minutes",
@@ -40,6 +51,7 @@ pub const RESULT_COLUMNS: [&str; 28] = [
     "price_total",
     "price_currency",
     "main_reason",
+    "cautions",
     "problem",
 ];
 
@@ -132,6 +144,7 @@ impl Column {
             (.., Takes::Entry(Shelf::Fabrics, _)) => "a fabric of the library".into(),
             (.., Takes::Entry(Shelf::Threads, _)) => "a thread of the library".into(),
             (.., Takes::Entry(Shelf::Controllers, _)) => "a controller of the library".into(),
+            (.., Takes::Entry(Shelf::Metals, _)) => "a metal of the library".into(),
             (.., Takes::Code(_)) => "a code of three letters".into(),
             _ => "a name".into(),
         }
@@ -181,93 +194,6 @@ pub(super) enum StitchKind {
     Satin,
 }
 
-const fn word(word: &'static str, also: &'static [&'static str], put: fn(&mut Draft)) -> Word {
-    Word { word, also, put }
-}
-
-const FEATURES: &[Word] = &[
-    word("pad", &["touch pad"], |d| d.feature = Some(FeatureKind::Pad)),
-    word("light_row", &["lights", "row of lights"], |d| d.feature = Some(FeatureKind::LightRow)),
-    word("laid_wire", &["wire", "tube", "roving"], |d| d.feature = Some(FeatureKind::LaidWire)),
-];
-
-const FEEDS: &[Word] = &[
-    word("same", &["same end"], |d| d.light.feed = Some(Feed::Same)),
-    word("opposite", &["opposite ends"], |d| d.light.feed = Some(Feed::Opposite)),
-    word("both_ends", &["both"], |d| d.light.feed = Some(Feed::BothEnds)),
-];
-
-const PLACERS: &[Word] = &[
-    word("machine", &["by machine"], |d| d.light.placed_by = Some(PlacedBy::Machine)),
-    word("hand", &["by hand"], |d| d.light.placed_by = Some(PlacedBy::Hand)),
-];
-
-const SUPPLIES: &[Word] = &[
-    word("battery", &["cell", "cells"], |d| d.light.supply_kind = Some(SupplyKind::Battery)),
-    word("mains", &["power unit"], |d| d.light.supply_kind = Some(SupplyKind::Mains)),
-];
-
-const LAID: &[Word] = &[
-    word("wire", &["strand"], |d| d.laid.kind = Some(LaidKind::Wire)),
-    word("tube", &["hose"], |d| d.laid.kind = Some(LaidKind::Tube)),
-    word("roving", &["cord"], |d| d.laid.kind = Some(LaidKind::Roving)),
-];
-
-const GROUNDS: &[Word] = &[
-    word("sheet", &["ground sheet", "conductive sheet", "conductive cloth"], |d| d.ground = Some(GroundKind::Sheet)),
-    word("metal", &["metal frame", "frame"], |d| d.ground = Some(GroundKind::Metal)),
-    word("body", &["wearer"], |d| d.ground = Some(GroundKind::Body)),
-    word("none", &["nothing", "no ground"], |d| d.ground = Some(GroundKind::None)),
-];
-
-const SHAPES: &[Word] = &[
-    word("round", &["circle", "circular", "disc", "disk"], |d| d.shape = Some(ShapeKind::Round)),
-    word("rectangle", &["rectangular", "rect"], |d| d.shape = Some(ShapeKind::Rectangle)),
-    word("ring", &["annulus"], |d| d.shape = Some(ShapeKind::Ring)),
-];
-
-const STITCHES: &[Word] = &[
-    word("running", &["running stitch", "run stitch", "straight", "straight stitch"], |d| d.stitch = Some(StitchKind::Running)),
-    word("back", &["backstitch"], |d| d.stitch = Some(StitchKind::Back)),
-    word("satin", &["satin stitch", "satin column", "zigzag"], |d| d.stitch = Some(StitchKind::Satin)),
-];
-
-const BOBBINS: &[Word] = &[
-    word("plain", &["plain thread", "not conductive", "non-conductive"], |d| d.bobbin = Some(Bobbin::Plain)),
-    word("same_thread", &["same", "same as top", "conductive"], |d| d.bobbin = Some(Bobbin::SameThread)),
-];
-
-const JOINED: &[Word] = &[
-    word("joined", &["yes", "true", "touching", "sewn over"], |d| d.passes_joined = Some(true)),
-    word("apart", &["no", "false", "not joined", "beside"], |d| d.passes_joined = Some(false)),
-];
-
-const TERMINALS: &[Word] = &[
-    word("board", &["circuit board", "pcb"], |d| d.terminal_kind = Some(TerminalKind::Board)),
-    word("snap", &["press stud", "stud"], |d| d.terminal_kind = Some(TerminalKind::Snap)),
-    word("crimp", &["crimped"], |d| d.terminal_kind = Some(TerminalKind::Crimp)),
-];
-
-const CASES: &[Word] = &[
-    word("battery", &["isolated"], |d| d.touch_case = Some(TouchCase::Battery)),
-    word("earthed", &["earth", "grounded", "mains earth"], |d| d.touch_case = Some(TouchCase::Earthed)),
-    word("worn", &["worn on the body"], |d| d.touch_case = Some(TouchCase::Worn)),
-];
-
-const HOLDS: &[Word] = &[
-    word("ground", &["grounded", "circuit ground"], |d| d.guard_held = Some(Held::Ground)),
-    word("driven", &["follows the pad"], |d| d.guard_held = Some(Held::Driven)),
-];
-
-const JIGS: &[Word] =
-    &[word("no", &["without", "false"], |d| d.order.jig = false), word("yes", &["jig", "with", "true"], |d| d.order.jig = true)];
-
-const METHODS: &[Word] = &[
-    word("best", &[], |d| d.method = Some(Choice::Best)),
-    word("closed_form", &["formula"], |d| d.method = Some(Choice::ClosedForm)),
-    word("field", &["solved field", "solved"], |d| d.method = Some(Choice::Field)),
-];
-
 const fn column(
     name: &'static str,
     synonyms: &'static [&'static str],
@@ -279,8 +205,8 @@ const fn column(
 }
 
 /// Every column, in the order of a template.
-pub static COLUMNS: [Column; 118] = [
-    column("pad", &["pad name"], "brighter", "/pads/0/name", Takes::Name),
+pub static COLUMNS: [Column; 151] = [
+    column("pad", &["pad name", "feature name"], "brighter", "/pads/0/name", Takes::Name),
     column("feature", &["kind of feature"], "pad", "/feature", Takes::Word(FEATURES)),
     column("ground", &[], "sheet", "/stack/ground", Takes::Word(GROUNDS)),
     column(
@@ -837,6 +763,213 @@ pub static COLUMNS: [Column; 118] = [
         "",
         "/laid_wires/0/max_resistance_ohm",
         Takes::Number(&units::MAX_RESISTANCE, |d, _| &mut d.laid.max_resistance),
+    ),
+    column("electrode_use", &["use of the electrode", "reads or stimulates"], "", "/electrodes/0/kind", Takes::Word(USES)),
+    column("texture", &["electrode texture"], "", "/electrodes/0/texture/kind", Takes::Word(TEXTURES)),
+    column(
+        "loop_height_mm",
+        &["height of the loops"],
+        "",
+        "/electrodes/0/texture/loop_height_mm",
+        Takes::Number(&units::LOOP_HEIGHT, |d, _| &mut d.electrode.loop_height),
+    ),
+    column("skin", &["between thread and skin"], "", "/electrodes/0/skin", Takes::Word(SKINS)),
+    column(
+        "touching_share",
+        &[],
+        "",
+        "/electrodes/0/touching_share",
+        Takes::Number(&units::TOUCHING_SHARE, |d, _| &mut d.electrode.touching_share),
+    ),
+    column(
+        "surface_gain",
+        &[],
+        "",
+        "/electrodes/0/surface_gain",
+        Takes::Number(&units::SURFACE_GAIN, |d, _| &mut d.electrode.surface_gain),
+    ),
+    column(
+        "skin_kohm_cm2",
+        &["resistance of the skin times area"],
+        "",
+        "/electrodes/0/contact/skin_kohm_cm2",
+        Takes::Number(&units::SKIN_RESISTANCE, |d, _| &mut d.electrode.contact.skin_ohm_m2),
+    ),
+    column(
+        "skin_nf_per_cm2",
+        &["capacitance of the skin per area"],
+        "",
+        "/electrodes/0/contact/skin_nf_per_cm2",
+        Takes::Number(&units::SKIN_CAPACITANCE, |d, _| &mut d.electrode.contact.skin_f_per_m2),
+    ),
+    column(
+        "metal_kohm_cm2",
+        &["resistance of the wetted thread times area"],
+        "",
+        "/electrodes/0/contact/metal_kohm_cm2",
+        Takes::Number(&units::METAL_RESISTANCE, |d, _| &mut d.electrode.contact.metal_ohm_m2),
+    ),
+    column(
+        "metal_uf_per_cm2",
+        &["capacitance of the wetted thread per area"],
+        "",
+        "/electrodes/0/contact/metal_uf_per_cm2",
+        Takes::Number(&units::METAL_CAPACITANCE, |d, _| &mut d.electrode.contact.metal_f_per_m2),
+    ),
+    column(
+        "tissue_ohm_m",
+        &["resistivity of the tissue"],
+        "",
+        "/electrodes/0/contact/tissue_ohm_m",
+        Takes::Number(&units::TISSUE_RESISTIVITY, |d, _| &mut d.electrode.contact.tissue_ohm_m),
+    ),
+    column(
+        "skin_noise_uv",
+        &["noise of the skin"],
+        "",
+        "/electrodes/0/contact/skin_noise_uv",
+        Takes::Number(&units::SKIN_NOISE, |d, _| &mut d.electrode.contact.skin_noise_v),
+    ),
+    column(
+        "pressure_kpa",
+        &["pressure on the skin"],
+        "",
+        "/electrodes/0/fit/pressure_kpa",
+        Takes::Number(&units::PRESSURE, |d, _| &mut d.electrode.fit.pressure_pa),
+    ),
+    column(
+        "band_tension_n",
+        &["tension of the band"],
+        "",
+        "/electrodes/0/fit/tension_n",
+        Takes::Number(&units::TENSION, |d, _| &mut d.electrode.fit.tension_n),
+    ),
+    column(
+        "band_width_mm",
+        &["width of the band"],
+        "",
+        "/electrodes/0/fit/band_width_mm",
+        Takes::Number(&units::BAND_WIDTH, |d, _| &mut d.electrode.fit.band_width_m),
+    ),
+    column(
+        "girth_mm",
+        &["girth of the body"],
+        "",
+        "/electrodes/0/fit/girth_mm",
+        Takes::Number(&units::GIRTH, |d, _| &mut d.electrode.fit.girth_m),
+    ),
+    column("body_signal", &["signal of the body"], "", "/electrodes/0/signal", Takes::Word(SIGNALS)),
+    column(
+        "body_signal_mv",
+        &["height of the body signal"],
+        "",
+        "/electrodes/0/signal_mv",
+        Takes::Number(&units::SIGNAL_HEIGHT, |d, _| &mut d.electrode.signal_v),
+    ),
+    column(
+        "band_low_hz",
+        &["lowest frequency of the signal"],
+        "",
+        "/electrodes/0/band_low_hz",
+        Takes::Plain(&units::BAND_LOW, |d| &mut d.electrode.band_low_hz),
+    ),
+    column(
+        "band_high_hz",
+        &["highest frequency of the signal"],
+        "",
+        "/electrodes/0/band_high_hz",
+        Takes::Plain(&units::BAND_HIGH, |d| &mut d.electrode.band_high_hz),
+    ),
+    column(
+        "input_resistance_mohm",
+        &["input resistance of the amplifier"],
+        "",
+        "/electrodes/0/amplifier/input_resistance_mohm",
+        Takes::Number(&units::INPUT_RESISTANCE, |d, _| &mut d.electrode.amplifier.input_ohm),
+    ),
+    column(
+        "input_capacitance_pf",
+        &["input capacitance of the amplifier"],
+        "",
+        "/electrodes/0/amplifier/input_capacitance_pf",
+        Takes::Number(&units::INPUT_CAPACITANCE, |d, _| &mut d.electrode.amplifier.input_f),
+    ),
+    column(
+        "noise_nv_per_rthz",
+        &["noise voltage of the amplifier"],
+        "",
+        "/electrodes/0/amplifier/noise_nv_per_rthz",
+        Takes::Number(&units::VOLTAGE_NOISE, |d, _| &mut d.electrode.amplifier.noise_v_per_rthz),
+    ),
+    column(
+        "noise_fa_per_rthz",
+        &["noise current of the amplifier"],
+        "",
+        "/electrodes/0/amplifier/noise_fa_per_rthz",
+        Takes::Number(&units::CURRENT_NOISE, |d, _| &mut d.electrode.amplifier.noise_a_per_rthz),
+    ),
+    column(
+        "rejection_db",
+        &["common-mode rejection"],
+        "",
+        "/electrodes/0/amplifier/rejection_db",
+        Takes::Number(&units::REJECTION, |d, _| &mut d.electrode.amplifier.rejection_db),
+    ),
+    column(
+        "mismatch_percent",
+        &["mismatch of the pair"],
+        "",
+        "/electrodes/0/pair/mismatch_percent",
+        Takes::Number(&units::MISMATCH, |d, _| &mut d.electrode.pair.mismatch),
+    ),
+    column(
+        "common_mode_mv",
+        &["mains voltage on the body"],
+        "",
+        "/electrodes/0/pair/common_mode_mv",
+        Takes::Number(&units::COMMON_MODE, |d, _| &mut d.electrode.pair.common_mode_v),
+    ),
+    column(
+        "mains_hz",
+        &["frequency of the mains"],
+        "",
+        "/electrodes/0/pair/mains_hz",
+        Takes::Plain(&units::MAINS, |d| &mut d.electrode.pair.mains_hz),
+    ),
+    column(
+        "pulse_current_ma",
+        &["current of a pulse"],
+        "",
+        "/electrodes/0/stimulation/current_ma",
+        Takes::Number(&units::PULSE_CURRENT, |d, _| &mut d.electrode.pulse_current),
+    ),
+    column(
+        "phase_width_us",
+        &["width of a phase"],
+        "",
+        "/electrodes/0/stimulation/phase_width_us",
+        Takes::Number(&units::PHASE_WIDTH, |d, _| &mut d.electrode.phase_width),
+    ),
+    column(
+        "pulse_rate_hz",
+        &["pulses per second"],
+        "",
+        "/electrodes/0/stimulation/rate_hz",
+        Takes::Number(&units::PULSE_RATE, |d, _| &mut d.electrode.pulse_rate),
+    ),
+    column(
+        "pulse_phases",
+        &["phases of a pulse"],
+        "",
+        "/electrodes/0/stimulation/phases",
+        Takes::Count(&units::PHASES, |d| &mut d.electrode.phases),
+    ),
+    column(
+        "max_charge_uc_per_cm2",
+        &["charge that the thread bears"],
+        "",
+        "/electrodes/0/stimulation/max_charge_uc_per_cm2",
+        Takes::Number(&units::MAX_CHARGE, |d, _| &mut d.electrode.max_charge),
     ),
     column("temperature_c", &["temp"], "23", "/temperature_c", Takes::Number(&units::TEMPERATURE, |d, _| &mut d.temperature)),
     column(

@@ -1,6 +1,6 @@
 //! A spreadsheet in, the same spreadsheet with answers out.
 //!
-//! One row is one pad with its run. Headers and cells are read forgivingly and never guessed at; a row with a fault
+//! One row is one feature of a piece: a pad with its run, a light row, a laid wire, an electrode. Headers and cells are read forgivingly and never guessed at; a row with a fault
 //! says so in its own words and the rest goes on; the owner's cells, order and dialect stay as they were. Rows stream
 //! through: memory does not grow with their number.
 //!

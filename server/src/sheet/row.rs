@@ -1,5 +1,6 @@
 //! One row to one piece: a pad with its run or another feature, every fault in the words of the sheet.
 
+mod electrode;
 mod feature;
 mod laid_wire;
 mod light_row;
@@ -9,7 +10,8 @@ use super::columns::{COLUMNS, MOST_LAYERS, ShapeKind, Shelf, StitchKind, Takes, 
 use super::fault::RowFault;
 use super::header::{Header, Input, LONGEST_NAME, same_words};
 use super::unit::Unit;
-pub(super) use feature::FeatureKind;
+use electrode::ElectrodeDraft;
+pub(super) use feature::{FeatureKind, TextureKind};
 use laid_wire::LaidDraft;
 use light_row::LightDraft;
 use toile_model::electrostatics::{Aim, Choice};
@@ -31,6 +33,7 @@ pub(super) struct Draft {
     pub(super) feature: Option<FeatureKind>,
     pub(super) light: LightDraft,
     pub(super) laid: LaidDraft,
+    pub(super) electrode: ElectrodeDraft,
     pub(super) ground: Option<GroundKind>,
     pub(super) base: [LayerChoice; MOST_LAYERS],
     pub(super) overlay: [LayerChoice; MOST_LAYERS],
@@ -241,8 +244,9 @@ impl Reader<'_> {
         let machine = Machine::default();
         let production = order(&mut draft);
         let thread = std::mem::take(&mut draft.thread);
-        let (mut pads, mut light_rows, mut laid_wires) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut pads, mut electrodes, mut light_rows, mut laid_wires) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
         match (feature, run, drawn) {
+            (FeatureKind::Electrode, Some(run), _) => electrodes.push(self.electrode(&mut draft, thread, run)),
             (FeatureKind::LightRow, Some(run), _) => light_rows.push(self.light_row(&mut draft, thread, run)),
             (FeatureKind::Pad, Some(run), Some((shape, fill, guard))) => pads.push(Pad {
                 name: draft.name,
@@ -268,7 +272,7 @@ impl Reader<'_> {
                 opening_diameter_m: draft.opening_diameter,
             },
             pads,
-            electrodes: Vec::new(),
+            electrodes,
             light_rows,
             laid_wires,
             controller: draft.controller,
@@ -339,6 +343,7 @@ impl Reader<'_> {
 
     fn shape(&mut self, draft: &Draft) -> Shape {
         let there = |reader: &Self, given: Option<Measured>, column| given.is_some() || reader.is_faulty(column, 0);
+        let what = draft.feature.unwrap_or_default().word();
         let round = there(self, draft.diameter, "diameter_mm");
         let rectangle = there(self, draft.width, "width_mm") || there(self, draft.length, "length_mm");
         let ring = there(self, draft.inner_diameter, "inner_diameter_mm") || there(self, draft.outer_diameter, "outer_diameter_mm");
@@ -351,7 +356,7 @@ impl Reader<'_> {
                 self.refuse(
                     "diameter_mm",
                     0,
-                    "The row gives no size of the pad.",
+                    format!("The row gives no size of the {what}."),
                     "a diameter, or width and length, or inner and outer diameter",
                 );
                 ShapeKind::Round
@@ -368,7 +373,7 @@ impl Reader<'_> {
         });
         // Where the shape itself is in doubt, its measures are not held against it.
         if !self.is_faulty("shape", 0) {
-            self.not_here(round && kind != ShapeKind::Round, "diameter_mm", "A diameter belongs to a round pad.");
+            self.not_here(round && kind != ShapeKind::Round, "diameter_mm", "A diameter belongs to a round shape.");
             if kind != ShapeKind::Rectangle {
                 self.not_here(draft.width.is_some(), "width_mm", "A width belongs to a rectangle.");
                 self.not_here(draft.length.is_some(), "length_mm", "A length belongs to a rectangle.");
@@ -382,7 +387,7 @@ impl Reader<'_> {
             return Shape::Round { diameter_m: draft.diameter.unwrap_or(Measured::exact(units::DIAMETER.to_si(units::DIAMETER.high))) };
         }
         match kind {
-            ShapeKind::Round => Shape::Round { diameter_m: self.needed(draft.diameter, "diameter_mm", &units::DIAMETER, "A round pad") },
+            ShapeKind::Round => Shape::Round { diameter_m: self.needed(draft.diameter, "diameter_mm", &units::DIAMETER, "A round shape") },
             ShapeKind::Rectangle => Shape::Rectangle {
                 width_m: self.needed(draft.width, "width_mm", &units::WIDTH, "A rectangle"),
                 length_m: self.needed(draft.length, "length_mm", &units::LENGTH, "A rectangle"),

@@ -7,8 +7,8 @@ use super::workbook::XlsxTable;
 use std::io::Write;
 
 /// What the first row of a template says.
-const TITLE: &str = "One row is one pad with its run. Fill in rows below the example; columns that you do not need may be deleted, \
-columns of your own may be added. Above each name stands what the column means.";
+const TITLE: &str = "One row is one feature: a pad with its run, or, by the column feature, a light row, a laid wire or an electrode. Fill in rows below \
+the example; columns that you do not need may be deleted, columns of your own may be added. Above each name stands what the column means.";
 /// Layers on each side that a template has columns for; a sheet may have more.
 const LAYERS: usize = 2;
 
@@ -53,7 +53,7 @@ pub fn template_csv() -> Vec<u8> {
 /// # Errors
 /// [`SheetFault::Write`] where it cannot be written.
 pub fn template_xlsx(output: impl Write + Send) -> Result<(), SheetFault> {
-    let mut table = XlsxTable::new("Pads")?;
+    let mut table = XlsxTable::new("Features")?;
     table.cell(0, 0, TITLE)?;
     for (k, entry) in entries().enumerate() {
         table.help(1, k as u16, &entry.help)?;

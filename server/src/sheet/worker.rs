@@ -385,7 +385,7 @@ fn answer(plan: &Plan<'_>, row: Row<'_>) -> Answer {
     let worked = catch_unwind(AssertUnwindSafe(|| {
         let piece = row_to_piece(&plan.header, &values, plan.dialect.mark, plan.library)?;
         let estimate = estimate(&piece, plan.library).map_err(|faults| faults.0.into_iter().map(untranslated).collect::<Vec<_>>())?;
-        Answer::of_estimate(&estimate, &plan.remark, plan.style()).ok_or_else(|| vec![own_fault()])
+        Answer::of_estimate(&piece, &estimate, &plan.remark, plan.style()).ok_or_else(|| vec![own_fault()])
     }));
     match worked {
         Ok(Ok(answer)) => answer,

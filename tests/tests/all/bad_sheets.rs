@@ -9,7 +9,7 @@ const HEADER: &str = "part,base_1,base_1_thickness_mm,overlay_1,overlay_1_thickn
 const GOOD: &str = "armrest,wool-felt,3,wool-felt,1.2,24,silver-polyamide-40-tex,180,2,patient-input";
 
 /// The columns that an answer adds.
-const RESULTS: &str = "verdict,chance,signal_pf,standing_pf,run_ohm,settling_percent,pad_pf,closed_form_pf,capacitance_error_percent,light_spread_percent,headroom_v,supply_ma,battery_life_h,laid_mm,wire_ohm,heating_w,warmest_c,stitches_per_piece,conductive_thread_m,machine_minutes,price_sample,price_each,price_each_low,price_each_high,price_total,price_currency,main_reason,problem";
+const RESULTS: &str = "verdict,chance,signal_pf,standing_pf,run_ohm,settling_percent,pad_pf,closed_form_pf,capacitance_error_percent,light_spread_percent,headroom_v,supply_ma,battery_life_h,laid_mm,wire_ohm,heating_w,warmest_c,impedance_10_hz_ohm,read_out_loss_percent,noise_uv,hum_uv,current_density_ma_per_cm2,charge_per_phase_uc,contact_pressure_kpa,stitches_per_piece,conductive_thread_m,machine_minutes,price_sample,price_each,price_each_low,price_each_high,price_total,price_currency,main_reason,cautions,problem";
 
 /// A header row, then rows.
 fn sheet(header: &str, rows: &[&str]) -> String {

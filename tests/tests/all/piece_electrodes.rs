@@ -42,8 +42,9 @@ fn pulsed(current_ma: f64) -> Value {
     electrode
 }
 
+/// At the temperature that resistances of threads are told for, so that the run is what its length says.
 fn piece(electrode: Value) -> Value {
-    json!({"electrodes": [electrode]})
+    json!({"electrodes": [electrode], "temperature_c": 20})
 }
 
 fn estimate(piece: &Value) -> Value {
@@ -226,4 +227,64 @@ fn faulty_electrodes_are_refused_at_their_place() {
     check_question(ESTIMATES, json!({"electrodes": vec![plain(); 65]}), &["/electrodes"], "0 to 64");
     check_question(ESTIMATES, json!({"electrodes": []}), &[""], "at least one entry in pads");
     check_question(ESTIMATES, json!({"electrode": [plain()]}), &["/electrode"], "did you mean `electrodes`");
+}
+
+/// One row of a sheet and the same electrode in JSON are one piece, so they have the same numbers.
+#[test]
+fn a_row_of_a_sheet_says_what_the_json_says() {
+    let columns = [
+        ("feature", "electrode"),
+        ("electrode_use", "reads"),
+        ("width_mm", "10"),
+        ("length_mm", "10"),
+        ("row_spacing_mm", "0.5"),
+        ("fill_stitch_length_mm", "2"),
+        ("thread_resistance_ohm_per_m", "100"),
+        ("thread_diameter_mm", "0.25"),
+        ("run_length_mm", "200"),
+        ("contact_resistance_ohm", "0"),
+        ("skin", "gel"),
+        ("touching_share", "1"),
+        ("surface_gain", "1"),
+        ("skin_kohm_cm2", "100"),
+        ("skin_nf_per_cm2", "20"),
+        ("metal_kohm_cm2", "2"),
+        ("metal_uf_per_cm2", "10"),
+        ("tissue_ohm_m", "0"),
+        ("skin_noise_uv", "3"),
+        ("pressure_kpa", "1"),
+        ("body_signal", "heart"),
+        ("body_signal_mv", "1"),
+        ("band_low_hz", "0.5"),
+        ("band_high_hz", "150"),
+        ("input_resistance_mohm", "10"),
+        ("input_capacitance_pf", "100"),
+        ("noise_nv_per_rthz", "50"),
+        ("noise_fa_per_rthz", "7"),
+        ("rejection_db", "90"),
+        ("mismatch_percent", "50"),
+        ("common_mode_mv", "10"),
+        ("mains_hz", "50"),
+        ("temperature_c", "20"),
+    ];
+    let (header, row): (Vec<&str>, Vec<&str>) = columns.into_iter().unzip();
+    let answer = service().batch(format!("{}\n{}\n", header.join(","), row.join(",")));
+    let mut reader = csv::Reader::from_reader(answer.text().as_bytes());
+    let names = reader.headers().expect("a header").clone();
+    let cells = reader.records().next().expect("a row").expect("a row");
+    let cell = |column: &str| &cells[names.iter().position(|name| name == column).unwrap_or_else(|| panic!("no {column}"))];
+    assert_eq!(cell("problem"), "");
+    let estimate = estimate(&piece(plain()));
+    let electrode = &estimate["electrodes"][0];
+    assert_eq!(cell("verdict"), electrode["verdict"].as_str().expect("a verdict").replace('_', " "));
+    for (column, json) in [
+        ("run_ohm", &electrode["run_ohm"]),
+        ("impedance_10_hz_ohm", &electrode["impedance_10_hz_ohm"]),
+        ("read_out_loss_percent", &electrode["reading"]["worst_loss_percent"]),
+        ("noise_uv", &electrode["reading"]["noise_uv"]),
+        ("hum_uv", &electrode["reading"]["hum_uv"]),
+        ("contact_pressure_kpa", &electrode["pressure_kpa"]),
+    ] {
+        assert_eq!(cell(column), json.to_string(), "{column}");
+    }
 }

@@ -55,10 +55,10 @@ fn templates_come_back_answered_in_every_form() {
     assert!(!of_csv[0].is_empty());
     assert_eq!(verdict(text.text()), of_csv);
     assert_eq!(verdict(as_text("/api/v1/batches", &answered.body).text()), of_csv, "answered again");
-    assert_eq!(as_text("/api/v1/batches?sheet=Pads", &template.body).status, 200);
+    assert_eq!(as_text("/api/v1/batches?sheet=Features", &template.body).status, 200);
     let fault = as_text("/api/v1/batches?sheet=Chairs", &template.body);
     assert_eq!(fault.status, 422);
-    assert!(fault.text().contains("has no sheet") && fault.text().contains("Pads"), "{}", fault.text());
+    assert!(fault.text().contains("has no sheet") && fault.text().contains("Features"), "{}", fault.text());
     assert_eq!(as_text("/api/v1/batches?sheets=Pads", &template.body).status, 422);
     let wrong = service().post_bytes("/api/v1/batches", ODS, csv.body);
     assert_eq!(wrong.status, 422, "{}", wrong.text());

@@ -4,16 +4,16 @@ use std::f64::consts::{FRAC_PI_4, PI};
 
 use super::assumed;
 use super::piece::{Electrode, ElectrodeKind, ElectrodeTexture};
-use crate::conduction::stitching;
 use crate::electrode::{
     Amplifier, Areas, Circuit, Contact, NoiseParts, NoiseSources, Pulses, ReadOut, Stimulation, band_pressure_pa, conversion,
     electrode_circuit, needed_input_ohm, noise_v, read_out, stimulation, surface_gain, worst_loss,
 };
+use crate::estimate::Shape;
 use crate::estimate::checks::shape_inputs;
 use crate::estimate::input::{Input, Origin, Place, Register};
 use crate::estimate::pad::{PieceChain, StitchValues};
-use crate::estimate::run::{RunStitch, SatinStitch, stitch_kind};
-use crate::estimate::{Shape, Stitch, assumed as assumed_of_piece};
+use crate::estimate::run::{RunDetails, RunPlaces, run_values};
+use crate::estimate::thread::ThreadValues;
 use crate::materials::{BodySignal, COMMON_MODE, Known, SKIN_NOISE, TISSUE};
 use crate::uncertainty::{Linear, Measured, propagate};
 use crate::units::{self, Quantity};
@@ -67,7 +67,9 @@ pub(super) struct ElectrodeDetails {
     pub(super) contact: Contact,
     pub(super) surface_gain: f64,
     pub(super) touching_share: f64,
+    /// With its terminal.
     pub(super) run_ohm: f64,
+    pub(super) run: RunDetails,
     pub(super) circuit: Circuit,
     pub(super) reading: Option<ReadingDetails>,
     pub(super) pulses: Option<(Pulses, Stimulation)>,
@@ -102,33 +104,13 @@ impl Numbers<'_> {
     fn or(&mut self, part: &'static str, quantity: &'static Quantity, given: Option<Measured>, usual: &Known) -> Linear {
         self.register.given_or(Place::Electrode(self.k, part), quantity, given, (usual, Origin::Assumed))
     }
-
-    fn stitch(&mut self, stitch: Option<&Stitch>) -> RunStitch {
-        let part = "run/stitch";
-        match stitch.cloned() {
-            None => RunStitch::Along { stitch_length_m: self.or(part, &units::STITCH_LENGTH, None, &assumed_of_piece::STITCH_LENGTH) },
-            Some(Stitch::Running { stitch_length_m } | Stitch::Back { stitch_length_m }) => {
-                RunStitch::Along { stitch_length_m: self.given(part, &units::STITCH_LENGTH, stitch_length_m) }
-            }
-            Some(Stitch::Satin { column_width_m, density_m }) => RunStitch::Satin(Box::new(SatinStitch {
-                column_width_m: self.given(part, &units::COLUMN_WIDTH, column_width_m),
-                density_m: self.given(part, &units::SATIN_DENSITY, density_m),
-            })),
-        }
-    }
 }
 
 /// Works out electrode `k` of a piece that has passed its check.
 pub(super) fn electrode_chain(chain: &PieceChain<'_>, k: usize, electrode: &Electrode) -> ElectrodeChain {
     let mut numbers = Numbers { register: Register::of_feature(&chain.inputs), k };
-    let entry = electrode.thread.library.as_deref().and_then(|id| chain.library.thread(id));
-    let mut thread = |quantity, given: Option<Measured>, known: Option<&Known>| match (given, known) {
-        (None, Some(known)) => numbers.register.given_or(Place::Electrode(k, "thread"), quantity, None, (known, Origin::Library)),
-        (given, _) => numbers.given("thread", quantity, given.expect("Piece::check asks for an entry or the number")),
-    };
-    let linear_ohm_per_m =
-        thread(&units::LINEAR_RESISTANCE, electrode.thread.linear_resistance_ohm_per_m, entry.map(|e| &e.linear_resistance_ohm_per_m));
-    let thread_diameter_m = thread(&units::THREAD_DIAMETER, electrode.thread.diameter_m, entry.map(|e| &e.diameter_m));
+    let thread =
+        ThreadValues::register(&mut numbers.register, Place::Electrode(k, "thread"), &electrode.thread, chain.library, &chain.shared.state);
 
     // Area of the outline.
     let measures: Vec<Linear> =
@@ -143,7 +125,7 @@ pub(super) fn electrode_chain(chain: &PieceChain<'_>, k: usize, electrode: &Elec
     if let ElectrodeTexture::LoopPile { loop_height_m, .. } = electrode.texture {
         numbers.given("texture", &units::LOOP_HEIGHT, loop_height_m);
     }
-    let usual_gain = assumed::surface_gain(surface_gain(electrode.texture.geometry(), thread_diameter_m.value));
+    let usual_gain = assumed::surface_gain(surface_gain(electrode.texture.geometry(), thread.diameter_m.value));
     let gain_input = numbers.register.next_number();
     let gain = numbers.or("", &units::SURFACE_GAIN, electrode.surface_gain, &usual_gain);
     let skin = electrode.skin.contact();
@@ -162,14 +144,13 @@ pub(super) fn electrode_chain(chain: &PieceChain<'_>, k: usize, electrode: &Elec
         numbers.or("contact", &units::TISSUE_RESISTIVITY, c.tissue_ohm_m, &TISSUE),
     ];
 
-    // Run: the thread laid out, the bobbin counted for nothing. Beside skin it hardly matters.
-    let length = numbers.given("run", &units::RUN_LENGTH, electrode.run.length_m);
-    let run_stitch = numbers.stitch(electrode.run.stitch.as_ref());
-    let terminal = numbers.or("run/terminal", &units::CONTACT_RESISTANCE, electrode.run.contact_resistance_ohm, &assumed_of_piece::CONTACT);
-    let interlace = electrode.run.interlace_fraction.unwrap_or(assumed_of_piece::INTERLACE.measured).value;
-    let seam = stitching(&stitch_kind(&electrode.run, 1), chain.sewn_m().value, interlace);
-    let per_length = seam.top_thread_m / length.value / f64::from(electrode.run.passes);
-    let [run_ohm] = propagate(&[&linear_ohm_per_m, &length, &terminal], |x| [x[0] * x[1] * per_length + x[2]]);
+    let places = RunPlaces {
+        run: Place::Electrode(k, "run"),
+        stitch: Place::Electrode(k, "run/stitch"),
+        terminal: Place::Electrode(k, "run/terminal"),
+    };
+    let run = run_values(&mut numbers.register, places, &electrode.run, &thread, chain.sewn_m());
+    let run_ohm = run.ohm.plus(1.0, &run.contact_ohm);
 
     // Fit.
     let f = &electrode.fit;
@@ -201,7 +182,7 @@ pub(super) fn electrode_chain(chain: &PieceChain<'_>, k: usize, electrode: &Elec
     ElectrodeChain {
         inputs: numbers.register.finish(),
         pressure_pa,
-        stitch: StitchValues { thread_diameter_m, fill: Some(fill), run: run_stitch },
+        stitch: StitchValues { thread_diameter_m: thread.diameter_m, fill: Some(fill), run: run.stitch },
         role,
         share_input,
         gain_input,
@@ -211,11 +192,17 @@ pub(super) fn electrode_chain(chain: &PieceChain<'_>, k: usize, electrode: &Elec
             surface_gain: electrical.gain.value,
             touching_share: electrical.share.value,
             run_ohm: electrical.run_ohm.value,
+            run: run.details,
             circuit,
             reading,
             pulses,
         },
     }
+}
+
+/// The runs of all electrodes at the best estimates.
+pub(in super::super) fn electrode_runs(chain: &PieceChain<'_>) -> Vec<RunDetails> {
+    chain.piece.electrodes.iter().enumerate().map(|(k, electrode)| electrode_chain(chain, k, electrode).details.run).collect()
 }
 
 /// What the outline covers with its measures moved to `x`; a polygon has none, and covers `of_polygon`.

@@ -14,6 +14,7 @@ mod sewn;
 mod working;
 
 pub use caution::electrode_cautions;
+pub(super) use chain::electrode_runs;
 pub(super) use change::{grow_electrodes, more_touching, reading_electrodes, scale_fit, scale_input};
 pub(super) use checks::electrodes;
 pub use checks::{ElectrodeResult, ReadingResult, StimulationResult};

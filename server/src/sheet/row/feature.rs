@@ -12,15 +12,32 @@ pub(in super::super) enum FeatureKind {
     LightRow,
     /// A wire, tube or roving under a zigzag.
     LaidWire,
+    /// A stitched area on skin with its run.
+    Electrode,
+}
+
+/// Texture of an electrode named by a sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in super::super) enum TextureKind {
+    Fill,
+    LoopPile,
 }
 
 impl FeatureKind {
+    const ALL: [Self; 4] = [Self::Pad, Self::LightRow, Self::LaidWire, Self::Electrode];
+
+    /// The word for it with its article.
+    fn a_word(self) -> String {
+        format!("{} {}", if self == Self::Electrode { "an" } else { "a" }, self.word())
+    }
+
     /// The word for it in a cell.
     pub(super) const fn word(self) -> &'static str {
         match self {
             Self::Pad => "pad",
             Self::LightRow => "light_row",
             Self::LaidWire => "laid_wire",
+            Self::Electrode => "electrode",
         }
     }
 
@@ -30,12 +47,22 @@ impl FeatureKind {
             Self::Pad => "/pads/0",
             Self::LightRow => "/light_rows/0",
             Self::LaidWire => "/laid_wires/0",
+            Self::Electrode => "/electrodes/0",
         }
     }
 }
 
-/// Columns of the table of pads whose cells say the same of a light row: its name, its thread, how its runs are sewn.
-const OF_RUNS: [&str; 2] = ["/pads/0/thread", "/pads/0/run"];
+/// Columns of the table of pads whose cells say the same of a light row or an electrode: its thread, how its runs are sewn.
+const OF_RUNS: [&str; 2] = ["/pads/0/thread/", "/pads/0/run/"];
+
+/// Columns of the table of pads whose cells say the same of an electrode.
+const OF_OUTLINE: &str = "/pads/0/shape/";
+
+/// Columns of the table of pads whose cells say the same of an electrode, and where that has them.
+const OF_TEXTURE: [(&str, &str); 2] = [
+    ("/pads/0/fill/row_spacing_mm", "/electrodes/0/texture/row_spacing_mm"),
+    ("/pads/0/fill/stitch_length_mm", "/electrodes/0/texture/stitch_length_mm"),
+];
 
 /// Columns of the table of light rows whose cells say the same of a laid wire, and where that has them.
 const OF_POWER: [(&str, &str); 3] = [
@@ -47,15 +74,19 @@ const OF_POWER: [(&str, &str); 3] = [
 /// Why a filled cell has no place in a row of this feature; nothing where it has one. What is said of the whole piece, of
 /// the finger and of the controller may stand in any row.
 pub(super) fn stray(column: &Column, feature: FeatureKind) -> Option<String> {
-    let of = [FeatureKind::Pad, FeatureKind::LightRow, FeatureKind::LaidWire];
-    let owner = of.into_iter().find(|kind| column.pointer.strip_prefix(kind.prefix()).is_some_and(|rest| rest.starts_with('/')))?;
+    let owner =
+        FeatureKind::ALL.into_iter().find(|kind| column.pointer.strip_prefix(kind.prefix()).is_some_and(|rest| rest.starts_with('/')))?;
+    let of_runs = OF_RUNS.iter().any(|shared| column.pointer.starts_with(shared));
     let shared = match feature {
-        FeatureKind::LightRow => OF_RUNS.iter().any(|shared| column.pointer.starts_with(shared)),
+        FeatureKind::LightRow => of_runs,
+        FeatureKind::Electrode => {
+            of_runs || column.pointer.starts_with(OF_OUTLINE) || OF_TEXTURE.iter().any(|(shared, _)| column.pointer == *shared)
+        }
         FeatureKind::LaidWire => OF_POWER.iter().any(|(shared, _)| column.pointer == *shared),
         FeatureKind::Pad => false,
     };
     let fits = owner == feature || shared || column.pointer == "/pads/0/name";
-    (!fits).then(|| format!("This column belongs to a {}, and the row is a {}.", owner.word(), feature.word()))
+    (!fits).then(|| format!("This column belongs to {}, and the row is {}.", owner.a_word(), feature.a_word()))
 }
 
 /// The pointer that the table of columns has for a field of a piece.
@@ -63,9 +94,9 @@ pub(super) fn in_the_table(pointer: &str, known: impl Fn(&str) -> bool) -> Strin
     if known(pointer) {
         return pointer.to_owned();
     }
-    if let Some((shared, _)) = OF_POWER.iter().find(|(_, own)| *own == pointer) {
+    if let Some((shared, _)) = OF_POWER.iter().chain(&OF_TEXTURE).find(|(_, own)| *own == pointer) {
         return (*shared).to_owned();
     }
-    let rest = [FeatureKind::LightRow, FeatureKind::LaidWire].iter().find_map(|kind| pointer.strip_prefix(kind.prefix()));
+    let rest = FeatureKind::ALL.iter().find_map(|kind| pointer.strip_prefix(kind.prefix()));
     rest.map_or_else(|| pointer.to_owned(), |rest| format!("{}{rest}", FeatureKind::Pad.prefix()))
 }

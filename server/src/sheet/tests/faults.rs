@@ -46,7 +46,7 @@ fn bad_cells_name_their_column_their_value_and_what_is_allowed() {
         ("row_spacing_mm", "0", &["row_spacing_mm", "0.05 to 50 mm"]),
         ("ground", "earth", &["ground: This word is not known here.", "sheet, metal, body, none"]),
         ("shape", "star", &["shape: This word is not known here.", "round, rectangle, ring"]),
-        ("shape", "ring", &["diameter_mm: A diameter belongs to a round pad.", "outer_diameter_mm: A ring needs this number"]),
+        ("shape", "ring", &["diameter_mm: A diameter belongs to a round shape.", "outer_diameter_mm: A ring needs this number"]),
         ("width_mm", "10", &["shape: The row gives measures of more than one shape."]),
         ("corner_radius_mm", "2", &["corner_radius_mm: A corner radius belongs to a rectangle.", "an empty cell"]),
         ("stitch", "loop", &["stitch: This word is not known here.", "running, back, satin"]),

@@ -2,7 +2,7 @@
 
 use super::*;
 use toile_model::units::{self, significant};
-use toile_model::{Bobbin, Estimate, GroundKind, Held, Measured, Piece, Shape, Stitch, TouchCase, estimate, examples};
+use toile_model::{Bobbin, Estimate, GroundKind, Held, Measured, Piece, Shape, Stitch, TouchCase, cautions, estimate, examples};
 
 /// The result cells as JSON would print them.
 fn expected(piece: &Piece) -> Vec<String> {
@@ -10,7 +10,7 @@ fn expected(piece: &Piece) -> Vec<String> {
     let pad = &e.pads[0];
     let made = e.production.as_ref().unwrap();
     let number = |edge: f64| serde_json::to_string(&significant(edge, 6)).unwrap();
-    vec![
+    let of_pad = [
         e.verdict.word().into(),
         number(e.chance),
         number(units::NEEDED_SIGNAL.from_si(pad.signal_f)),
@@ -20,15 +20,10 @@ fn expected(piece: &Piece) -> Vec<String> {
         number(units::CAPACITANCE.from_si(pad.pad_f)),
         number(units::CAPACITANCE.from_si(pad.closed_form_f)),
         number(100.0 * pad.relative_error),
-        // What belongs to light rows and laid wires.
-        String::new(),
-        String::new(),
-        String::new(),
-        String::new(),
-        String::new(),
-        String::new(),
-        String::new(),
-        String::new(),
+    ];
+    // What belongs to light rows, laid wires and electrodes.
+    let of_others = vec![String::new(); 15];
+    let made = [
         number(made.job.stitches()),
         number(made.job.threads.iter().map(|t| t.needle_m.value + t.bobbin_m.value).sum()),
         number(made.costing().machine_s.0 / 60.0),
@@ -39,8 +34,10 @@ fn expected(piece: &Piece) -> Vec<String> {
         made.costing().quote.total.to_string(),
         "EUR".into(),
         e.checks[e.weakest].sentence(),
+        cautions(piece).iter().map(|caution| caution.subject).collect::<Vec<_>>().join("; "),
         String::new(),
-    ]
+    ];
+    [&of_pad[..], &of_others, &made].concat()
 }
 
 #[test]
@@ -81,7 +78,9 @@ fn every_column_reaches_its_place_in_the_piece() {
     ];
     let with_others = ["row_contact_ohm", "stitch_contact_ohm", "terminal_hole_mm"];
     let beside = [&beside[..], &with_others].concat();
-    let of_pads = |c: &&Column| c.name != "feature" && !["/light_rows", "/laid_wires"].iter().any(|other| c.pointer.starts_with(other));
+    let of_pads = |c: &&Column| {
+        c.name != "feature" && !["/light_rows", "/laid_wires", "/electrodes"].iter().any(|other| c.pointer.starts_with(other))
+    };
     for column in COLUMNS.iter().filter(of_pads).filter(|c| !shapes.contains(&c.name) && !beside.contains(&c.name)) {
         for layer in 0..column.layers() {
             let name = column.name_of(layer);
@@ -210,38 +209,9 @@ fn an_answered_sheet_is_answered_again_in_place() {
     let table = Table::of(&out, b',');
     let fresh = results(good_sheet());
     assert_eq!((table.rows[0][0].as_str(), table.rows[0][1].as_str()), ("", fresh[2].as_str()));
-    assert_eq!(
-        &table.header[12..],
-        [
-            "verdict",
-            "chance",
-            "standing_pf",
-            "run_ohm",
-            "settling_percent",
-            "pad_pf",
-            "closed_form_pf",
-            "capacitance_error_percent",
-            "light_spread_percent",
-            "headroom_v",
-            "supply_ma",
-            "battery_life_h",
-            "laid_mm",
-            "wire_ohm",
-            "heating_w",
-            "warmest_c",
-            "stitches_per_piece",
-            "conductive_thread_m",
-            "machine_minutes",
-            "price_sample",
-            "price_each",
-            "price_each_low",
-            "price_each_high",
-            "price_total",
-            "price_currency",
-            "main_reason"
-        ]
-    );
-    assert_eq!(table.cell(0, "main_reason"), fresh[PROBLEM - 1]);
+    let added: Vec<&str> = RESULT_COLUMNS.into_iter().filter(|name| !["problem", "signal_pf"].contains(name)).collect();
+    assert_eq!(table.header[12..], added);
+    assert_eq!((table.cell(0, "main_reason"), table.cell(0, "cautions")), (fresh[PROBLEM - 2].as_str(), fresh[PROBLEM - 1].as_str()));
 }
 
 #[test]
