@@ -4,11 +4,14 @@
 //! - estimates per second of the demo piece with 64 connections against a bare handler that only computes the same estimate;
 //! - how long answers take at 70 % of that rate: p99 against p50;
 //! - ten times the load that can be served: p99 of those let in against p99 of a service that is nearly idle, and memory;
-//! - `-- --processes N`: estimates per second of N processes side by side, for the table of sizes.
+//! - `-- --processes N`: estimates per second of N services side by side, for the table of sizes;
+//! - `-- --workers N`: rows per second of a job over PostgreSQL with N worker processes of one thread each, every row another
+//!   design, for the same table.
 //!
 //! Service, yardstick and load share the cores of one machine, so that rates are lower than with a machine for each; the
 //! load asks for a bounded time over a bounded number of connections, on loopback.
 
+use std::fmt::Write;
 use std::io::{BufRead, BufReader, Read};
 use std::net::SocketAddr;
 use std::path::Path;
@@ -19,7 +22,7 @@ use std::time::{Duration, Instant};
 
 use axum::routing::post;
 use toile_model::{LIBRARY, Piece, estimate};
-use toile_tests::process::binary;
+use toile_tests::{Postgres, Process, Worker, binary};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
 
@@ -38,6 +41,9 @@ fn main() {
     let toile = binary();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().expect("a runtime");
     let time = if short { Duration::from_millis(500) } else { Duration::from_secs(5) };
+    if let Some(workers) = value("--workers") {
+        return job_by(workers, if short { 10_000 } else { 400_000 });
+    }
     if let Some(processes) = value("--processes") {
         return runtime.block_on(side_by_side(toile, processes, time));
     }
@@ -315,6 +321,29 @@ async fn side_by_side(toile: &Path, processes: usize, time: Duration) {
         rate += load.await.expect("a load");
     }
     println!("{processes} processes: {rate:.0} estimates of the demo piece a second");
+}
+
+/// A job worked off by `workers` processes, timed from when it is taken in to when it is done.
+fn job_by(workers: usize, rows: usize) {
+    let database = Postgres::shared().database();
+    let front = Process::start(&["serve", "--listen", "127.0.0.1:0", "--workers", "0", "--database", &database.url()], &[]);
+    let mut sheet = "diameter_mm,base_1,base_1_thickness_mm,overlay_1,row_spacing_mm,thread,run_length_mm,passes,controller\n".to_owned();
+    for k in 0..rows {
+        let diameter = 12.0 + k as f64 * 20.0 / rows as f64;
+        writeln!(sheet, "{diameter:.5},wool-felt,3,wool-felt,0.8,silver-polyamide-40-tex,180,2,patient-input")
+            .expect("a text takes any text");
+    }
+    let job = front.service().post_bytes("/api/v1/jobs", "text/csv", sheet).ok();
+    let look = format!("/api/v1/jobs/{}", job["id"].as_str().expect("an id"));
+    let started = Instant::now();
+    let _workers: Vec<Worker> = (0..workers).map(|_| Worker::start(&["--workers", "1", "--database", &database.url()], &[])).collect();
+    while front.service().get(&look).ok()["state"] == "running" {
+        assert!(started.elapsed() < Duration::from_secs(600), "the job does not end");
+        std::thread::sleep(Duration::from_millis(100));
+    }
+    let done = &front.service().get(&look).ok()["counts"];
+    assert_eq!(done["problems"], 0, "{done}");
+    println!("{workers} workers: {:.0} rows of a job a second", rows as f64 / started.elapsed().as_secs_f64());
 }
 
 fn median(values: &[f64]) -> f64 {

@@ -3,7 +3,8 @@
 //!
 //! - requests per second of `estimates` against a bare handler that echoes a body: one of the size of the request, one
 //!   of the size of the answer; service, yardstick and load each a process of their own on loopback;
-//! - batch rows per second against reading and writing the same file with the `csv` crate;
+//! - batch rows per second by closed form against reading and writing the same file with the `csv` crate, and by the field,
+//!   with the most memory held;
 //! - start to first answer, and memory at rest.
 
 use std::io::{BufRead, BufReader, Read, Write};
@@ -14,7 +15,7 @@ use std::time::{Duration, Instant};
 
 use axum::body::Bytes;
 use axum::routing::post;
-use toile_tests::process::binary;
+use toile_tests::binary;
 
 const DEMO: &str = include_str!("../../web/demo.json");
 
@@ -27,6 +28,7 @@ fn main() {
     let toile = binary();
     requests(toile, if short { Duration::from_millis(300) } else { Duration::from_secs(3) }, if short { 1 } else { 5 });
     batch(toile, if short { 20_000 } else { 1_000_000 }, if short { 1 } else { 3 });
+    batch_by_the_field(toile, if short { 2_000 } else { 100_000 });
     start(toile, if short { 2 } else { 10 });
     at_rest(toile);
 }
@@ -65,10 +67,15 @@ impl Served {
 
     /// Resident memory, MiB.
     fn resident_mib(&self) -> f64 {
-        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).expect("a process table");
-        let line = status.lines().find(|l| l.starts_with("VmRSS:")).expect("a resident size");
-        line.split_whitespace().nth(1).and_then(|k| k.parse::<f64>().ok()).expect("a number") / 1024.0
+        memory_mib(self.child.id(), "VmRSS:").expect("a resident size")
     }
+}
+
+/// A line of the process table, MiB; nothing where the process has just ended.
+fn memory_mib(process: u32, line: &str) -> Option<f64> {
+    let status = std::fs::read_to_string(format!("/proc/{process}/status")).ok()?;
+    let line = status.lines().find(|l| l.starts_with(line))?;
+    line.split_whitespace().nth(1).and_then(|k| k.parse::<f64>().ok()).map(|kib| kib / 1024.0)
 }
 
 impl Drop for Served {
@@ -150,8 +157,8 @@ fn requests(toile: &Path, time: Duration, rounds: usize) {
     println!("  memory after that load            {:>9.1} MiB", service.resident_mib());
 }
 
-/// A spreadsheet of `rows` pads; `distinct` of them differ, and then all of them.
-fn sheet(path: &Path, rows: usize, distinct: usize) {
+/// A spreadsheet of `rows` pads, of which `distinct` differ.
+fn sheet(path: &Path, rows: usize, distinct: usize, method: &str) {
     let mut out = csv::Writer::from_path(path).expect("a file");
     out.write_record([
         "patch",
@@ -169,6 +176,7 @@ fn sheet(path: &Path, rows: usize, distinct: usize) {
         "passes",
         "controller",
         "touch case",
+        "method",
     ])
     .expect("a row");
     for k in 0..rows {
@@ -189,34 +197,64 @@ fn sheet(path: &Path, rows: usize, distinct: usize) {
             "2",
             "patient-input",
             "battery",
+            method,
         ])
         .expect("a row");
     }
     out.flush().expect("a file");
 }
 
+/// A folder for sheets, removed when it goes out of scope.
+fn folder() -> tempfile::TempDir {
+    tempfile::tempdir().expect("a folder")
+}
+
+/// Seconds that `toile batch` takes, and the most memory it holds, MiB.
+fn answer(toile: &Path, input: &Path, output: &Path) -> (f64, f64) {
+    let started = Instant::now();
+    let mut child = Command::new(toile).arg("batch").arg(input).arg("-o").arg(output).stderr(Stdio::null()).spawn().expect("it runs");
+    let mut most_mib = 0.0f64;
+    loop {
+        if let Some(status) = child.try_wait().expect("a child can be asked about") {
+            assert!(status.success());
+            return (started.elapsed().as_secs_f64(), most_mib);
+        }
+        most_mib = most_mib.max(memory_mib(child.id(), "VmHWM:").unwrap_or(0.0));
+        std::thread::sleep(Duration::from_millis(2));
+    }
+}
+
 fn batch(toile: &Path, rows: usize, rounds: usize) {
-    let folder = std::env::temp_dir().join(format!("toile-bench-{}", std::process::id()));
-    std::fs::create_dir_all(&folder).expect("a folder");
-    let (input, output) = (folder.join("in.csv"), folder.join("out.csv"));
-    println!("batch, {rows} rows:");
-    for (what, distinct) in [("200 designs over and over", 200), ("every row another", rows)] {
-        sheet(&input, rows, distinct);
-        let (mut answered, mut copied) = (Vec::new(), Vec::new());
+    let folder = folder();
+    let (input, output) = (folder.path().join("in.csv"), folder.path().join("out.csv"));
+    println!("batch by closed form, {rows} rows:");
+    for (what, distinct) in [("200 designs over and over", 200), ("5000 designs over and over", 5000), ("every row another", rows)] {
+        sheet(&input, rows, distinct, "closed_form");
+        let (mut answered, mut copied, mut most_mib) = (Vec::new(), Vec::new(), 0.0f64);
         for _ in 0..rounds {
-            let started = Instant::now();
-            let status = Command::new(toile).arg("batch").arg(&input).arg("-o").arg(&output).stderr(Stdio::null()).status();
-            assert!(status.expect("it runs").success());
-            answered.push(started.elapsed().as_secs_f64());
+            let (seconds, mib) = answer(toile, &input, &output);
+            answered.push(seconds);
+            most_mib = most_mib.max(mib);
             let started = Instant::now();
             copy(&input, &output);
             copied.push(started.elapsed().as_secs_f64());
         }
         let ratio = median(&answered.iter().zip(&copied).map(|(a, b)| a / b).collect::<Vec<_>>());
         let rate = |times: &[f64]| rows as f64 / median(times);
-        println!("  {what:<28} {:>9.0} rows/s; csv crate alone {:>9.0} rows/s; ratio of times {ratio:.2}", rate(&answered), rate(&copied));
+        println!(
+            "  {what:<28} {:>9.0} rows/s; csv crate alone {:>9.0} rows/s; ratio of times {ratio:.2}; {most_mib:.0} MiB at most",
+            rate(&answered),
+            rate(&copied)
+        );
     }
-    std::fs::remove_dir_all(&folder).expect("the folder goes");
+}
+
+fn batch_by_the_field(toile: &Path, rows: usize) {
+    let folder = folder();
+    let (input, output) = (folder.path().join("in.csv"), folder.path().join("out.csv"));
+    sheet(&input, rows, rows, "field");
+    let (seconds, most_mib) = answer(toile, &input, &output);
+    println!("batch by the field, {rows} rows, every round pad another, 20 stacks: {seconds:.1} s; {most_mib:.0} MiB at most");
 }
 
 /// Reads a file and writes it again with the `csv` crate, the yardstick of a batch.
