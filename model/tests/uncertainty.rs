@@ -1,6 +1,6 @@
 //! Spreads against the published examples of the GUM.
 
-use toile_model::uncertainty::{Linear, Measured, Spread, normal_chance, propagate};
+use toile_model::uncertainty::{Linear, Measured, Spread, normal_chance, propagate, propagate_inputs};
 
 use crate::reference::close;
 use crate::tolerances::{GUM_PRINTED, SLOPES};
@@ -67,4 +67,21 @@ fn intervals() {
     let (low, high) = Measured::normal(10.0, 0.5).interval_95();
     assert!((low - 9.5).abs() < 1e-12 && (high - 10.5).abs() < 1e-12);
     assert_eq!(Measured::from(3.0).spread, Spread::Exact);
+}
+
+/// One way of carrying spreads, and the short cut for arguments that are the inputs themselves.
+#[test]
+fn inputs_as_arguments_give_the_same_slopes() {
+    let values = [3.0, 0.0, -2.5, 1e6, 7.0];
+    let spreads = [0.3, 1e-3, 0.0, 1e-9, 2.0];
+    let stage = |x: &[f64]| [x[0] * x[4] + x[1].exp(), x[2] * x[3], x[4].sqrt() / x[0]];
+    let inputs: Vec<Linear> = values.iter().zip(spreads).enumerate().map(|(k, (value, u))| Linear::input(*value, u, k)).collect();
+    let [a, b, c] = propagate(&inputs.iter().collect::<Vec<_>>(), stage);
+    let [d, e, f] = propagate_inputs(&values, &spreads, stage);
+    for (long, short) in [(&a, &d), (&b, &e), (&c, &f)] {
+        assert_eq!(long.value.to_bits(), short.value.to_bits());
+        for k in 0..values.len() {
+            assert_eq!(long.contribution(k), short.contribution(k), "{k}");
+        }
+    }
 }

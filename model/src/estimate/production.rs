@@ -14,7 +14,7 @@ use super::{Faults, Feature, Piece, Spool, Stitched, ThreadChoice};
 use crate::materials::{Library, Price, RATES, Rate, Rates};
 use crate::money::{Currency, Decimal, decimal_to, nearly};
 use crate::production::{Asked, Course, Item, Quote, Terms, Work, course, pieces_per_hour, quote};
-use crate::uncertainty::{Linear, Measured, Share, propagate};
+use crate::uncertainty::{Linear, Measured, Share, propagate_inputs};
 use crate::units::{COVERAGE_95, short};
 
 /// Thread that plain embroidery takes, m a stitch: from the needle, and from the bobbin. Rules of thumb of the trade.
@@ -300,7 +300,8 @@ struct Bench<'a> {
     work: Work,
     rates: &'a Rates,
     /// Rates, then conductive threads (needle and bobbin), plain thread of needles and bobbins, laid wire, luck.
-    arguments: Vec<Linear>,
+    values: SmallVec<[f64; 64]>,
+    standard_uncertainties: SmallVec<[f64; 64]>,
     threads: usize,
     /// What is paid for, with its price of one.
     bill: Vec<(Item, Decimal)>,
@@ -311,8 +312,11 @@ struct Bench<'a> {
 
 impl<'a> Bench<'a> {
     fn new(job: &Job, order: &Order, rates: &'a Rates) -> Self {
-        let mut arguments: Vec<Linear> = Vec::with_capacity(RATES + job.threads.len() * 2 + 4);
-        let mut add = |value: f64, u: f64| arguments.push(Linear::input(value, u, arguments.len()));
+        let (mut values, mut standard_uncertainties) = (SmallVec::new(), SmallVec::new());
+        let mut add = |value: f64, u: f64| {
+            values.push(value);
+            standard_uncertainties.push(u);
+        };
         for rate in Rate::all() {
             let known = rates.rate(rate).measured;
             add(known.value, known.standard_uncertainty);
@@ -340,7 +344,16 @@ impl<'a> Bench<'a> {
             (Item::Material, order.material_per_piece.unwrap_or_default()),
         ]);
         let nearly = bill.iter().map(|(_, price)| nearly(*price)).collect();
-        Self { work: job.work, rates, arguments, threads: job.threads.len(), bill, nearly, margin_percent: price(Price::Margin) }
+        Self {
+            work: job.work,
+            rates,
+            values,
+            standard_uncertainties,
+            threads: job.threads.len(),
+            bill,
+            nearly,
+            margin_percent: price(Price::Margin),
+        }
     }
 
     /// The course of an order and how much of everything on the bill it takes.
@@ -364,15 +377,17 @@ impl<'a> Bench<'a> {
     }
 
     fn cost(&self, terms: Terms) -> Option<Costing> {
-        let arguments: Vec<&Linear> = self.arguments.iter().collect();
         let margin = 1.0 / (1.0 - nearly(self.margin_percent) / 100.0);
-        // The first question that `propagate` asks is the one at the best estimates.
+        // The first question that is asked of the stage is the one at the best estimates.
         let mut best = None;
-        let [machine_s, labour_s, price] = propagate(&arguments, |x| {
+        let [machine_s, labour_s, price] = propagate_inputs(&self.values, &self.standard_uncertainties, |x| {
             let (course, quantities) = self.follow(x, &terms);
             let price: f64 = quantities.iter().zip(&self.nearly).map(|(quantity, rate)| quantity * rate).sum();
-            best.get_or_insert((course, quantities));
-            [course.machine_s(), course.labour_s(), price * margin]
+            let answer = [course.machine_s(), course.labour_s(), price * margin];
+            if best.is_none() {
+                best = Some((course, quantities));
+            }
+            answer
         });
         let (course, quantities) = best?;
         let asked: SmallVec<[Asked; 16]> =

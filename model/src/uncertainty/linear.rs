@@ -146,7 +146,7 @@ pub fn propagate<const M: usize>(arguments: &[&Linear], mut stage: impl FnMut(&[
             continue;
         }
         let at = argument.value;
-        point[k] = at + (STEP_OF_VALUE * at.abs()).max(STEP_OF_UNCERTAINTY * argument.standard_uncertainty());
+        point[k] = moved_by_a_step(at, argument.standard_uncertainty());
         // The step that floating point really took, not the one that was asked for. A spread of nothing moves nothing.
         let step = point[k] - at;
         if step == 0.0 {
@@ -156,6 +156,42 @@ pub fn propagate<const M: usize>(arguments: &[&Linear], mut stage: impl FnMut(&[
         point[k] = at;
         for (result, (after, before)) in results.iter_mut().zip(moved.iter().zip(&centre)) {
             add_scaled(&mut result.contributions, (after - before) / step, &argument.contributions);
+        }
+    }
+    results
+}
+
+fn moved_by_a_step(at: f64, standard_uncertainty: f64) -> f64 {
+    at + (STEP_OF_VALUE * at.abs()).max(STEP_OF_UNCERTAINTY * standard_uncertainty)
+}
+
+/// As [`propagate`], for a stage whose arguments are the inputs themselves, argument `k` being input `k`: the same bits,
+/// without the work of carrying spreads that no argument shares with another.
+///
+/// `values` and `standard_uncertainties` must be equally long.
+pub fn propagate_inputs<const M: usize>(
+    values: &[f64],
+    standard_uncertainties: &[f64],
+    mut stage: impl FnMut(&[f64]) -> [f64; M],
+) -> [Linear; M] {
+    debug_assert_eq!(values.len(), standard_uncertainties.len());
+    let mut point: PerInput = values.into();
+    let centre = stage(&point);
+    let mut results = centre.map(Linear::exact);
+    for (k, (at, uncertainty)) in values.iter().zip(standard_uncertainties).enumerate() {
+        if *uncertainty == 0.0 {
+            continue;
+        }
+        point[k] = moved_by_a_step(*at, *uncertainty);
+        let step = point[k] - at;
+        if step == 0.0 {
+            continue;
+        }
+        let moved = stage(&point);
+        point[k] = *at;
+        for (result, (after, before)) in results.iter_mut().zip(moved.iter().zip(&centre)) {
+            result.contributions.resize(k, 0.0);
+            result.contributions.push((after - before) / step * uncertainty);
         }
     }
     results

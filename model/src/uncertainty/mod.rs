@@ -7,5 +7,5 @@
 mod linear;
 mod measured;
 
-pub use linear::{Linear, Share, normal_chance, propagate, propagate_by_whole_steps};
+pub use linear::{Linear, Share, normal_chance, propagate, propagate_by_whole_steps, propagate_inputs};
 pub use measured::{Measured, Spread};
