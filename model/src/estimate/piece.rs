@@ -638,11 +638,11 @@ fn in_range(quantity: &Quantity, si: f64) -> bool {
 
 /// The range in SI, a hair wider than the edge says so that a limit itself passes after conversion.
 fn edge_low(quantity: &Quantity) -> f64 {
-    quantity.to_si(quantity.low - 1e-9 * quantity.low.abs())
+    quantity.to_si(quantity.low - 1e-12 * quantity.low.abs())
 }
 
 fn edge_high(quantity: &Quantity) -> f64 {
-    quantity.to_si(quantity.high + 1e-9 * quantity.high.abs())
+    quantity.to_si(quantity.high + 1e-12 * quantity.high.abs())
 }
 
 impl Piece {

@@ -239,7 +239,11 @@ fn jobs_are_listed_looked_at_stopped_and_deleted() {
     assert_eq!(listed(&page), [ids[2].clone(), ids[1].clone()]);
     let rest = service.get(&format!("/api/v1/jobs?most=2&before={}", page["next"].as_str().expect("there is more"))).ok();
     assert_eq!((listed(&rest), &rest["next"]), (vec![ids[0].clone()], &Value::Null));
-    assert_eq!(service.get("/api/v1/jobs?most=0").problem().faults[0].pointer, "/most");
+    for query in ["most=0", "most=201", "before=two%20words", &format!("before={}", "0".repeat(65))] {
+        let refused = service.get(&format!("/api/v1/jobs?{query}"));
+        assert_eq!(refused.status, 422, "{query}");
+        assert!(refused.problem().words().contains("1 to 200"), "{}", refused.text());
+    }
     assert!(service.get("/api/v1/jobs?mots=1").problem().detail.contains("mots"));
 
     let id = &ids[0];

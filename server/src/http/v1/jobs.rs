@@ -17,8 +17,8 @@ use crate::api::problem::{BodyProblems, FieldError, LookProblems, OnceProblems, 
 use crate::api::sheet::Workbook;
 use crate::app::App;
 use crate::http::access::Caller;
-use crate::http::extract::{Askable, Asked, Id};
-use crate::http::once::{OnceKey, kept_json};
+use crate::http::extract::{Askable, Asked, Id, PageQuery};
+use crate::http::once::{OnceHeader, OnceKey, kept_json};
 use crate::usecase::batch::Form;
 use crate::usecase::clock::time_text;
 use crate::usecase::job::{self, JobFault, JobOrder, JobProgress, JobRow, JobState, LONGEST_NAME, MOST_XLSX_ROWS};
@@ -50,7 +50,7 @@ impl Askable for JobQuery {
 /// sent twice is one job. Ask for the job to see how it gets on.
 #[utoipa::path(
     post, path = "/api/v1/jobs", operation_id = "job_create", tag = "jobs", summary = "Send a large spreadsheet",
-    params(JobQuery, ("Idempotency-Key" = Option<String>, Header, description = "A key of your choosing; the same request with it is done once")),
+    params(JobQuery, OnceHeader),
     request_body(
         content((String = "text/csv"), (Workbook = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"), (Workbook = "application/vnd.oasis.opendocument.spreadsheet")),
         description = "CSV: comma, semicolon or tab; decimal point or comma. Or a workbook. The header is one of the first 30 rows"
@@ -94,47 +94,14 @@ fn sound_name(name: String) -> Result<String, Refusal> {
     }]))
 }
 
-/// Which jobs.
-#[derive(Debug, Deserialize, utoipa::IntoParams)]
-#[serde(deny_unknown_fields)]
-#[into_params(parameter_in = Query)]
-pub struct JobListQuery {
-    /// Those sent before this one: `next` of the answer before.
-    #[param(required = false, max_length = 64)]
-    before: Option<String>,
-    /// Most in one answer.
-    #[serde(default = "usual_most")]
-    #[param(required = false, minimum = 1, maximum = 200)]
-    most: u32,
-}
-
-/// Most jobs in one answer.
-const MOST_LISTED: u32 = 200;
-
-const fn usual_most() -> u32 {
-    50
-}
-
-impl Askable for JobListQuery {
-    const ALLOWED: &'static str = "before (an id), most (1 to 200)";
-}
-
 /// Jobs, newest first.
 #[utoipa::path(
-    get, path = "/api/v1/jobs", operation_id = "job_list", tag = "jobs", summary = "List the jobs", params(JobListQuery),
+    get, path = "/api/v1/jobs", operation_id = "job_list", tag = "jobs", summary = "List the jobs", params(PageQuery),
     responses((status = 200, description = "Jobs", body = JobList), LookProblems)
 )]
-pub async fn job_list(State(app): State<App>, _: Caller, Asked(query): Asked<JobListQuery>) -> Result<Json<JobList>, Refusal> {
-    if !(1..=MOST_LISTED).contains(&query.most) {
-        return Err(Refusal::NotAllowed(vec![FieldError {
-            pointer: "/most".into(),
-            value: query.most.into(),
-            message: "The number is outside the allowed range.".into(),
-            allowed: format!("1 to {MOST_LISTED}"),
-        }]));
-    }
-    let found = job::job_list(&app.store, query.before.as_deref(), query.most).await?;
-    let next = found.last().filter(|_| found.len() == query.most as usize).map(|last| last.id.clone());
+pub async fn job_list(State(app): State<App>, _: Caller, Asked(page): Asked<PageQuery>) -> Result<Json<JobList>, Refusal> {
+    let found = job::job_list(&app.store, page.before.as_deref(), page.most + 1).await?;
+    let (found, next) = page.cut(found, |job| &job.id);
     Ok(Json(JobList { jobs: found.into_iter().map(|job| answer(of_row(job))).collect(), next }))
 }
 
