@@ -261,7 +261,7 @@ fn answer(progress: JobProgress) -> JobAnswer {
         },
         id: job.id,
         name: job.name,
-        owner: job.owner,
+        owner: job.owner_name,
         why: Some(job.why).filter(|why| !why.is_empty()),
         rows: job.rows_all,
         rows_done: job.rows_done,
