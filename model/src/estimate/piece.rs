@@ -496,7 +496,7 @@ impl Inspector {
             Spread::Uniform => inside(low) && inside(high) && given.standard_uncertainty >= 0.0,
             Spread::Normal => {
                 let widest = edge_high(quantity) - edge_low(quantity);
-                inside(given.value) && (0.0..=widest).contains(&given.standard_uncertainty)
+                inside(given.value) && (0.0..=widest).contains(&(given.standard_uncertainty * units::COVERAGE_95))
             }
         };
         if fine {
