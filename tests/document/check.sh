@@ -5,7 +5,7 @@
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 part="${1:-all}"
-tools=target/ci
+tools="$PWD/target/ci"
 python="$tools/python/bin"
 mkdir -p "$tools"
 [ -x "$python/schemathesis" ] && [ -x "$python/openapi-python-client" ] || {
@@ -35,6 +35,7 @@ finish() {
 trap finish EXIT
 export TOILE_DATA="$folder/data"
 key=$("$TOILE_BINARY" key add 'the checkers' --role admin 2>/dev/null)
+: >"$folder/told"
 "$TOILE_BINARY" serve --listen 127.0.0.1:0 --log warn >"$folder/told" 2>"$folder/log" &
 service=$!
 for _ in $(seq 100); do
@@ -61,9 +62,14 @@ END
 fi
 
 if wanted requests; then
-    # The seed is fixed, so that a run can be repeated; another one may be given.
-    "$python/schemathesis" --config-file tests/document/requests.toml run "$address/api/v1/openapi.json" \
-        --url "$address" --header "Authorization: Bearer $key" --seed "${SEED:-1}" || {
+    # A quote that is there to be looked at and changed.
+    QUOTE=$(curl --silent --fail --header "Authorization: Bearer $key" --json '{"customer_reference": "BL-2231", "piece": '"$(cat web/demo.json)"'}' \
+        "$address/api/v1/quotes" | grep -o '"id":"[^"]*"' | head -n 1 | cut -d '"' -f 4)
+    export QUOTE
+    config="$PWD/tests/document/requests.toml"
+    # The seed is fixed, so that a run can be repeated; another one may be given. What the tool notes for itself stays in the folder.
+    (cd "$folder" && "$python/schemathesis" --config-file "$config" run "$address/api/v1/openapi.json" \
+        --url "$address" --header "Authorization: Bearer $key" --seed "${SEED:-1}") || {
         status=$?
         tail -n 50 "$folder/log"
         exit "$status"

@@ -170,6 +170,11 @@ export async function quoteExport(query) {
   return ask(`${BASE}/quotes/export?${new URLSearchParams(query)}`, (response) => response.blob());
 }
 
+/** A quote for paper, as the text of an HTML document. */
+export async function quotePaper(id) {
+  return ask(`${BASE}/quotes/${id}/print`, (response) => response.text());
+}
+
 /** What differs between a quote and an estimate of today. */
 export async function quoteRerun(id) {
   return ask(`${BASE}/quotes/${id}/rerun`, (response) => response.json(), { method: 'POST' });

@@ -4,6 +4,7 @@
 
 import * as api from './api.js';
 import { byId, el } from './dom.js';
+import { heldKey } from './key.js';
 import { cellsOf, fieldText, lineOf, nameOf, saveWords, sideText, turnsOf } from './quotewords.js';
 import { table } from './tables.js';
 
@@ -31,6 +32,14 @@ export class Quotes {
     byId('quote-more').addEventListener('click', () => this.#act(() => this.#more()));
     byId('quote-rerun').addEventListener('click', () => this.#act(() => this.#rerun()));
     byId('quote-export').addEventListener('click', () => this.#act(() => this.#export()));
+    byId('quote-print').addEventListener('click', (event) => {
+      // Without a key the link leads there by itself. A key goes with a request, never into an address.
+      if (heldKey() === null) return;
+      event.preventDefault();
+      // Opened at once: later the browser would not take it for what the click asked for.
+      const paper = window.open('', '_blank');
+      this.#act(() => this.#paper(paper));
+    });
     byId('quote-turns').addEventListener('click', (event) => {
       const { state } = event.target.closest('button')?.dataset ?? {};
       if (state) this.#act(() => this.#turn(state));
@@ -214,6 +223,21 @@ export class Quotes {
     }
     byId('quote-compare').replaceChildren(...parts);
     this.#say('Held against today.');
+  }
+
+  async #paper(paper) {
+    if (!paper) throw new Error('the browser does not open another window for the quote.');
+    try {
+      const text = await api.quotePaper(this.#open.id);
+      // What the paper is dressed by lives at the server's address, which a document from memory does not have.
+      const whole = text.replaceAll('="/', `="${location.origin}/`);
+      const address = URL.createObjectURL(new Blob([whole], { type: 'text/html;charset=utf-8' }));
+      paper.location.replace(address);
+      setTimeout(() => URL.revokeObjectURL(address), 60_000);
+    } catch (cause) {
+      paper.close();
+      throw cause;
+    }
   }
 
   async #export() {

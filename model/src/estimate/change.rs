@@ -636,6 +636,10 @@ fn scale_thickest(side: &str, layers: &mut [LayerChoice], library: &Library, fac
 /// Scales a number and its spread, rounds it away from where it was to what a person would type, and notes the edit.
 pub(super) fn scaled(number: &mut Measured, quantity: &'static Quantity, factor: f64, parent: String, edits: &mut Vec<Edit>) {
     let before = *number;
+    if before.value == 0.0 {
+        // Nothing grows out of nothing.
+        return;
+    }
     let edge = quantity.from_si(before.value) * factor;
     let step = 10f64.powi(edge.abs().log10().floor() as i32 - 1) / 2.0;
     let rounded = if factor > 1.0 { (edge / step - 1e-9).ceil() * step } else { (edge / step + 1e-9).floor() * step };

@@ -496,7 +496,7 @@ impl Inspector {
             Spread::Uniform => inside(low) && inside(high) && given.standard_uncertainty >= 0.0,
             Spread::Normal => {
                 let widest = edge_high(quantity) - edge_low(quantity);
-                inside(given.value) && (0.0..=widest).contains(&given.standard_uncertainty)
+                inside(given.value) && (0.0..=widest).contains(&(given.standard_uncertainty * units::COVERAGE_95))
             }
         };
         if fine {
@@ -638,11 +638,11 @@ fn in_range(quantity: &Quantity, si: f64) -> bool {
 
 /// The range in SI, a hair wider than the edge says so that a limit itself passes after conversion.
 fn edge_low(quantity: &Quantity) -> f64 {
-    quantity.to_si(quantity.low - 1e-9 * quantity.low.abs())
+    quantity.to_si(quantity.low - 1e-12 * quantity.low.abs())
 }
 
 fn edge_high(quantity: &Quantity) -> f64 {
-    quantity.to_si(quantity.high + 1e-9 * quantity.high.abs())
+    quantity.to_si(quantity.high + 1e-12 * quantity.high.abs())
 }
 
 impl Piece {

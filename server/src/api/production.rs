@@ -194,7 +194,7 @@ pub struct CostingAnswer {
     /// 95 % interval of it.
     total_interval_95: [String; 2],
     /// The lines of the price; they sum to the total.
-    lines: Vec<LineAnswer>,
+    lines: Vec<PriceLine>,
     /// What the spread of the price comes from, biggest first; only when asked for with `?inputs=true`.
     #[serde(skip_serializing_if = "Option::is_none")]
     shares: Option<Vec<PriceShare>>,
@@ -235,7 +235,7 @@ pub struct MinutesAnswer {
 
 /// One line of a price.
 #[derive(Serialize, ToSchema)]
-pub struct LineAnswer {
+pub struct PriceLine {
     /// What it is for.
     what: String,
     /// How much of it; null for margin and rounding.
@@ -375,13 +375,13 @@ impl CostingAnswer {
             unit_price_interval_95: texts(cost.unit_interval),
             total: cost.quote.total.to_string(),
             total_interval_95: texts(cost.total_interval),
-            lines: cost.quote.lines.iter().map(|line| LineAnswer::new(line, &production.job, production.currency())).collect(),
+            lines: cost.quote.lines.iter().map(|line| PriceLine::new(line, &production.job, production.currency())).collect(),
             shares: with_shares.then(|| cost.shares.iter().map(|(cause, share)| PriceShare::new(*cause, *share)).collect()),
         }
     }
 }
 
-impl LineAnswer {
+impl PriceLine {
     fn new(line: &Line, job: &Job, currency: &Currency) -> Self {
         let what = match line.item {
             Item::ConductiveThread(k) => {

@@ -38,19 +38,6 @@ pub enum EventName {
 }
 
 impl EventName {
-    /// All of them.
-    pub const ALL: [Self; 9] = [
-        Self::QuoteCreated,
-        Self::QuoteRevised,
-        Self::QuoteSent,
-        Self::QuoteAccepted,
-        Self::QuoteDeclined,
-        Self::QuoteWithdrawn,
-        Self::JobFinished,
-        Self::JobFailed,
-        Self::JobCancelled,
-    ];
-
     /// What it tells.
     pub const fn what(self) -> &'static str {
         match self {
@@ -63,21 +50,6 @@ impl EventName {
             Self::JobFinished => "A job worked off all its rows",
             Self::JobFailed => "A job ended without its result",
             Self::JobCancelled => "A job was cancelled",
-        }
-    }
-
-    /// The name on the wire.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::QuoteCreated => "quote.created",
-            Self::QuoteRevised => "quote.revised",
-            Self::QuoteSent => "quote.sent",
-            Self::QuoteAccepted => "quote.accepted",
-            Self::QuoteDeclined => "quote.declined",
-            Self::QuoteWithdrawn => "quote.withdrawn",
-            Self::JobFinished => "job.finished",
-            Self::JobFailed => "job.failed",
-            Self::JobCancelled => "job.cancelled",
         }
     }
 }

@@ -12,6 +12,16 @@ pub fn tag_of(version: &Version) -> String {
     format!("\"{}.{}\"", version.id, version.version)
 }
 
+/// The header `If-Match`, as the document tells it.
+#[derive(utoipa::IntoParams)]
+#[into_params(parameter_in = Header)]
+#[allow(dead_code, reason = "declared for the document; `IfMatch` reads it")]
+pub struct MatchHeader {
+    /// The ETag that was told last, or `*` for whatever state it is in.
+    #[param(rename = "If-Match", min_length = 1, pattern = r#"^(\*|"[!#-~]+")$"#)]
+    tag: String,
+}
+
 /// The states that a change is made to, of `If-Match`, which must be there.
 pub struct IfMatch(pub Seen);
 

@@ -10,10 +10,12 @@ use toile_model::LIBRARY;
 use crate::api::examples::{EXAMPLES, FEATURES};
 use crate::api::problem::{FieldError, Problem};
 use crate::api::rates::ShopSettings;
-use crate::api::webhooks::{EventName, JobEvent, PingEvent, QuoteEvent};
+use crate::api::webhooks::{JobEvent, PingEvent, QuoteEvent};
 use crate::http::access::least_role;
+use crate::http::v1::webhooks::name_of;
 use crate::keys::Role;
 use crate::usecase::batch::batch_columns;
+use crate::usecase::webhook::EventKind;
 
 /// What the document says about the service as a whole.
 #[derive(OpenApi)]
@@ -186,11 +188,11 @@ fn webhooks() -> Value {
         }});
         (name.to_owned(), event)
     };
-    let named = EventName::ALL.into_iter().map(|event| {
-        let schema = if event.name().starts_with("quote.") { "QuoteEvent" } else { "JobEvent" };
-        told(event.name(), event.what(), schema)
+    let named = EventKind::ALL.into_iter().map(|kind| match name_of(kind) {
+        None => told(kind.name(), "Somebody tried this webhook out", "PingEvent"),
+        Some(name) => told(kind.name(), name.what(), if kind.name().starts_with("quote.") { "QuoteEvent" } else { "JobEvent" }),
     });
-    named.chain([told("webhook.ping", "Somebody tried this webhook out", "PingEvent")]).collect::<Map<_, _>>().into()
+    named.collect::<Map<_, _>>().into()
 }
 
 /// The document as the repository and `/api/v1/openapi.json` hold it.

@@ -78,7 +78,7 @@ pub trait Askable: DeserializeOwned {
     /// Its fields in words, for a message.
     const ALLOWED: &'static str;
 
-    /// Whether its numbers are in the range that the document tells.
+    /// Whether its numbers and texts are in the range that the document tells.
     fn is_in_range(&self) -> bool {
         true
     }
@@ -102,7 +102,7 @@ impl<S: Send + Sync, T: Askable> FromRequestParts<S> for Asked<T> {
         };
         match Query::<T>::try_from_uri(&parts.uri) {
             Ok(Query(value)) if value.is_in_range() => Ok(Self(value)),
-            Ok(_) => Err(refuse("a number is out of range")),
+            Ok(_) => Err(refuse("something in it is outside the allowed range")),
             Err(rejection) => {
                 let why = rejection.body_text();
                 Err(refuse(why.rsplit_once("query string: ").map_or(why.as_str(), |(_, cause)| cause)))
@@ -190,8 +190,13 @@ impl Askable for PageQuery {
     const ALLOWED: &'static str = "before (an id), most (1 to 200)";
 
     fn is_in_range(&self) -> bool {
-        (1..=200).contains(&self.most)
+        is_page(self.most, self.before.as_deref())
     }
+}
+
+/// Whether so many entries, from before this one, can be asked for.
+pub fn is_page(most: u32, before: Option<&str>) -> bool {
+    (1..=200).contains(&most) && before.is_none_or(is_sound_id)
 }
 
 impl PageQuery {
@@ -215,8 +220,30 @@ impl<S: Send + Sync> FromRequestParts<S> for Id {
 
     async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Refusal> {
         match Path::<String>::from_request_parts(parts, state).await {
-            Ok(Path(id)) if id.len() <= LONGEST_ID && id.bytes().all(|byte| byte.is_ascii_graphic()) => Ok(Self(id)),
-            _ => Err(Refusal::NotFound("Nothing has the id that the address names.".into())),
+            Ok(Path(id)) if is_sound_id(&id) => Ok(Self(id)),
+            _ => Err(nobody()),
         }
     }
+}
+
+/// The two ids in an address: of a thing, and of a part of it.
+pub struct Ids(pub String, pub String);
+
+impl<S: Send + Sync> FromRequestParts<S> for Ids {
+    type Rejection = Refusal;
+
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Refusal> {
+        match Path::<(String, String)>::from_request_parts(parts, state).await {
+            Ok(Path((id, part))) if is_sound_id(&id) && is_sound_id(&part) => Ok(Self(id, part)),
+            _ => Err(nobody()),
+        }
+    }
+}
+
+fn is_sound_id(id: &str) -> bool {
+    id.len() <= LONGEST_ID && id.bytes().all(|byte| byte.is_ascii_graphic())
+}
+
+fn nobody() -> Refusal {
+    Refusal::NotFound("Nothing has the id that the address names.".into())
 }

@@ -59,6 +59,9 @@ pub async fn look(app: &App) {
         for (state, count) in counts.chunks {
             gauge!("toile_job_chunks", "state" => state).set(count as f64);
         }
+        for (state, count) in counts.deliveries {
+            gauge!("toile_webhook_deliveries", "state" => state).set(count as f64);
+        }
     }
 }
 

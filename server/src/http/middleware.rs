@@ -30,12 +30,9 @@ pub async fn observe(State(app): State<App>, request: Request, next: Next) -> Re
     let trace = Trace::of(request.headers());
     // Everything that is logged meanwhile tells whose request it was about.
     let span = tracing::info_span!(target: "toile::request", "request", id, trace = trace.id(), %method, route);
-    // A batch or a job is as long as its file; it watches for silence itself.
-    let limit = if route.ends_with("/batches") || route.ends_with("/batches/preview") || route.ends_with("/jobs") {
-        Duration::MAX
-    } else {
-        app.limits.timeout
-    };
+    // A batch, a job and the result of one are as long as their file; an upload watches for silence itself.
+    let as_long_as_its_file = ["/batches", "/batches/preview", "/jobs", "/jobs/{id}/result"];
+    let limit = if as_long_as_its_file.iter().any(|end| route.ends_with(end)) { Duration::MAX } else { app.limits.timeout };
     let mut response = match tokio::time::timeout(limit, next.run(request).instrument(span)).await {
         Ok(response) => response,
         Err(_) => Refusal::Busy(format!("The answer took longer than {} seconds.", limit.as_secs())).into_response(),

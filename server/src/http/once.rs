@@ -32,6 +32,16 @@ pub const IDEMPOTENCY_KEY: HeaderName = HeaderName::from_static("idempotency-key
 /// Longest key that is taken, characters.
 const LONGEST_KEY: usize = 128;
 
+/// The header, as the document tells it.
+#[derive(utoipa::IntoParams)]
+#[into_params(parameter_in = Header)]
+#[allow(dead_code, reason = "declared for the document; `OnceKey` reads it")]
+pub struct OnceHeader {
+    /// A key of your choosing. The same request with the same key gets the same answer for a day, and is done once.
+    #[param(rename = "Idempotency-Key", required = false, value_type = String, min_length = 1, max_length = 128, pattern = "^[!#-~]+$")]
+    key: Option<String>,
+}
+
 /// The `Idempotency-Key` of a request, where it has one.
 pub struct OnceKey(Option<String>);
 

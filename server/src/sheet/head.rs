@@ -111,6 +111,11 @@ impl Head {
         titles
     }
 
+    /// Whether the sheet stood in a workbook.
+    pub const fn is_of_workbook(&self) -> bool {
+        self.workbook
+    }
+
     /// Delimiter and decimal mark.
     pub const fn dialect(&self) -> Dialect {
         self.dialect

@@ -79,7 +79,7 @@ pub use pipeline::{Reached, Rows, answer_rows};
 pub use preview::{ColumnPreview, Preview, RowPreview, preview};
 pub use row::row_to_piece;
 pub use template::{template_csv, template_xlsx};
-pub use workbook::{Form, XlsxTable, write_xlsx};
+pub use workbook::{Form, MOST_XLSX_ROWS, XlsxTable, write_xlsx};
 pub use worker::{Plan, Tally, Worker};
 
 use std::io::{Read, Write};

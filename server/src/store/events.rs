@@ -31,6 +31,9 @@ pub enum EventKind {
     WebhookPing,
 }
 
+// The last of them has the highest number.
+const _: () = assert!(EventKind::ALL.len() == EventKind::WebhookPing as usize + 1, "a kind is missing in the list of all");
+
 impl EventKind {
     /// All kinds, in the order in which the reference lists them.
     pub const ALL: [Self; 10] = [

@@ -97,6 +97,8 @@ pub struct JobRow {
     pub id: String,
     /// Who sent it.
     pub owner: String,
+    /// Name of the key that sent it, or who sent it where there was none.
+    pub owner_name: String,
     /// What its owner calls it.
     pub name: String,
     /// Where it stands.
@@ -129,7 +131,7 @@ pub struct JobRow {
     pub ended_ms: i64,
 }
 
-const COLUMNS: &str = "id, owner, name, state, why, version, shop, head, notes, rows_all, rows_done, chunks_all, chunks_done, \
+const COLUMNS: &str = "id, owner, coalesce((select k.name from keys k where k.id = jobs.owner), owner) as owner_name, name, state, why, version, shop, head, notes, rows_all, rows_done, chunks_all, chunks_done, \
     blank, problems, comfortable, tight, measure_first, out_of_reach, defused, created_ms, started_ms, ended_ms";
 
 impl JobRow {
@@ -137,6 +139,7 @@ impl JobRow {
         Ok(Self {
             id: row.try_get("id")?,
             owner: row.try_get("owner")?,
+            owner_name: row.try_get("owner_name")?,
             name: row.try_get("name")?,
             state: JobState::from_name(row.try_get("state")?)?,
             why: row.try_get("why")?,

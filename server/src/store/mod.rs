@@ -38,7 +38,7 @@ pub use idempotency::{KeptAnswer, Known, Once};
 pub use job_chunks::{ChunkClaim, Recorded};
 pub use jobs::{Counts, JobRow, JobState, NewJob, WholeJob};
 pub use key::{KeyRow, NewKey};
-pub use quote::{Doing, QuoteContent, QuoteFilter, QuoteName, QuoteRow, QuoteTurn, QuoteWhole};
+pub use quote::{Doing, QuoteContent, QuoteFilter, QuoteName, QuoteRow, QuoteSaid, QuoteTurn, QuoteWhole};
 pub use webhooks::{NewWebhook, Webhook, WebhookChange};
 
 static MIGRATIONS: Migrator = sqlx::migrate!("src/store/migrations");

@@ -4,14 +4,15 @@
 //! decided for, and everything that goes together goes into one transaction: number, row, key of the request, audit.
 
 use serde_json::json;
-use sqlx::any::AnyRow;
+use sqlx::any::{AnyArguments, AnyRow};
+use sqlx::query::Query;
 use sqlx::{Any, Row, Transaction};
 
 use super::{EventKind, KeptAnswer, Once, Store, StoreFault, new_id, now_ms};
 
-/// What a quote says.
+/// What a quote says, without piece and estimate.
 #[derive(Debug, Clone, PartialEq)]
-pub struct QuoteContent {
+pub struct QuoteSaid {
     /// What the customer calls it.
     pub customer_reference: String,
     /// What it is about.
@@ -36,6 +37,13 @@ pub struct QuoteContent {
     pub model_version: String,
     /// Revision of the library.
     pub library_revision: String,
+}
+
+/// What a quote holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct QuoteContent {
+    /// What it says.
+    pub said: QuoteSaid,
     /// The piece as it came, JSON.
     pub piece: String,
     /// The estimate as it was answered, JSON.
@@ -57,30 +65,8 @@ pub struct QuoteRow {
     pub latest: bool,
     /// State, as the use case calls it.
     pub state: String,
-    /// What the customer calls it.
-    pub customer_reference: String,
-    /// What it is about.
-    pub title: String,
-    /// Terms.
-    pub terms: String,
-    /// Last day on which it holds.
-    pub valid_until: String,
-    /// Verdict of the estimate.
-    pub verdict: String,
-    /// Chance of the estimate.
-    pub chance: f64,
-    /// Pieces.
-    pub quantity: i64,
-    /// Price of one.
-    pub unit_price: Option<String>,
-    /// Price of all.
-    pub total: Option<String>,
-    /// Currency of both.
-    pub currency: Option<String>,
-    /// Version of the model.
-    pub model_version: String,
-    /// Revision of the library.
-    pub library_revision: String,
+    /// What it says.
+    pub said: QuoteSaid,
     /// When it was made.
     pub created_ms: i64,
     /// When it was last changed.
@@ -213,19 +199,7 @@ impl Store {
              unit_price = $8, total = $9, currency = $10, model_version = $11, library_revision = $12, piece = $13, estimate = $14, \
              search = $15, changed_ms = $16, version = version + 1 where id = $17 and version = $18 and state = $19 returning {ROW}"
         );
-        let row = sqlx::query(sqlx::AssertSqlSafe(sql))
-            .bind(&content.customer_reference)
-            .bind(&content.title)
-            .bind(&content.terms)
-            .bind(&content.valid_until)
-            .bind(&content.verdict)
-            .bind(content.chance)
-            .bind(content.quantity)
-            .bind(&content.unit_price)
-            .bind(&content.total)
-            .bind(&content.currency)
-            .bind(&content.model_version)
-            .bind(&content.library_revision)
+        let row = bind_said(sqlx::query(sqlx::AssertSqlSafe(sql)), &content.said)
             .bind(&content.piece)
             .bind(&content.estimate)
             .bind(searched(&from.number, content))
@@ -394,22 +368,8 @@ async fn insert(
          estimate) values ($1, $2, $3, 1, 1, 'draft', $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $16, null, null, $17, $18, \
          $19) returning {ROW}"
     );
-    let row = sqlx::query(sqlx::AssertSqlSafe(sql))
-        .bind(new_id())
-        .bind(&number)
-        .bind(revision)
-        .bind(&content.customer_reference)
-        .bind(&content.title)
-        .bind(&content.terms)
-        .bind(&content.valid_until)
-        .bind(&content.verdict)
-        .bind(content.chance)
-        .bind(content.quantity)
-        .bind(&content.unit_price)
-        .bind(&content.total)
-        .bind(&content.currency)
-        .bind(&content.model_version)
-        .bind(&content.library_revision)
+    let query = sqlx::query(sqlx::AssertSqlSafe(sql)).bind(new_id()).bind(&number).bind(revision);
+    let row = bind_said(query, &content.said)
         .bind(now_ms())
         .bind(searched(&number, content))
         .bind(&content.piece)
@@ -419,9 +379,26 @@ async fn insert(
     row_of(&row)
 }
 
+/// Binds what a quote says, in the order of its columns.
+fn bind_said<'q>(query: Query<'q, Any, AnyArguments>, said: &'q QuoteSaid) -> Query<'q, Any, AnyArguments> {
+    query
+        .bind(&said.customer_reference)
+        .bind(&said.title)
+        .bind(&said.terms)
+        .bind(&said.valid_until)
+        .bind(&said.verdict)
+        .bind(said.chance)
+        .bind(said.quantity)
+        .bind(&said.unit_price)
+        .bind(&said.total)
+        .bind(&said.currency)
+        .bind(&said.model_version)
+        .bind(&said.library_revision)
+}
+
 /// What a search looks through.
 fn searched(number: &str, content: &QuoteContent) -> String {
-    format!("{number}\n{}\n{}", content.customer_reference, content.title).to_lowercase()
+    format!("{number}\n{}\n{}", content.said.customer_reference, content.said.title).to_lowercase()
 }
 
 /// A pattern for everything that contains this text; empty for an empty text.
@@ -448,18 +425,20 @@ fn row_of(row: &AnyRow) -> Result<QuoteRow, StoreFault> {
         version: row.try_get("version")?,
         latest: row.try_get::<i64, _>("latest")? == 1,
         state: row.try_get("state")?,
-        customer_reference: row.try_get("customer_reference")?,
-        title: row.try_get("title")?,
-        terms: row.try_get("terms")?,
-        valid_until: row.try_get("valid_until")?,
-        verdict: row.try_get("verdict")?,
-        chance: row.try_get("chance")?,
-        quantity: row.try_get("quantity")?,
-        unit_price: row.try_get("unit_price")?,
-        total: row.try_get("total")?,
-        currency: row.try_get("currency")?,
-        model_version: row.try_get("model_version")?,
-        library_revision: row.try_get("library_revision")?,
+        said: QuoteSaid {
+            customer_reference: row.try_get("customer_reference")?,
+            title: row.try_get("title")?,
+            terms: row.try_get("terms")?,
+            valid_until: row.try_get("valid_until")?,
+            verdict: row.try_get("verdict")?,
+            chance: row.try_get("chance")?,
+            quantity: row.try_get("quantity")?,
+            unit_price: row.try_get("unit_price")?,
+            total: row.try_get("total")?,
+            currency: row.try_get("currency")?,
+            model_version: row.try_get("model_version")?,
+            library_revision: row.try_get("library_revision")?,
+        },
         created_ms: row.try_get("created_ms")?,
         changed_ms: row.try_get("changed_ms")?,
         sent_ms: row.try_get("sent_ms")?,

@@ -1,6 +1,6 @@
 //! Jobs: a sheet of many rows taken in whole, worked off chunk by chunk by whoever is there, and given back in its order.
 
-use std::io::{self, Read};
+use std::io::{self, Read, Write};
 use std::sync::Arc;
 use std::sync::mpsc::{SyncSender, sync_channel};
 use std::thread;
@@ -8,10 +8,13 @@ use std::thread;
 use sha2::{Digest, Sha256};
 use toile_model::materials::Library;
 use toile_model::{VERSION, Verdict};
+use tokio::runtime::Handle;
 use tokio::sync::{mpsc, oneshot};
 
+use super::batch::{Given, batch_open};
 use super::once::{KeptAnswer, KeyReused, Once, once};
-use crate::sheet::{Head, Limits, SheetFault, Summary, Tally, Worker};
+pub use crate::sheet::MOST_XLSX_ROWS;
+use crate::sheet::{Form, Head, Limits, Opened, SheetFault, Summary, Tally, Worker, write_xlsx};
 use crate::store::{Counts, NewJob, Store, StoreFault, WholeJob};
 pub use crate::store::{JobRow, JobState};
 
@@ -46,6 +49,11 @@ pub enum JobFault {
     Sheet(SheetFault),
     /// The database does not do it.
     Store(StoreFault),
+    /// Its result has more rows than a workbook holds.
+    TooLongForXlsx {
+        /// Rows that it has, header and titles counted.
+        rows: u64,
+    },
     /// So many jobs of this owner are under way already.
     TooMany(i64),
     /// There is none of this id.
@@ -80,6 +88,8 @@ pub struct JobOrder {
     pub owner: String,
     /// What its owner calls it; may be empty.
     pub name: String,
+    /// What the sheet comes in.
+    pub given: Given,
     /// The shop's settings that prices are told by, as JSON; empty for none.
     pub shop: String,
 }
@@ -114,7 +124,8 @@ pub async fn job_receive(
         return Err(JobFault::TooMany(MOST_OPEN));
     }
     let (sender, parts) = mpsc::channel(WAITING);
-    let cutting = tokio::task::spawn_blocking(move || cut(input, &library, &sender));
+    let given = order.given.clone();
+    let cutting = tokio::task::spawn_blocking(move || cut(input, &given, &library, &sender));
     let mut id = None;
     let kept = keep(store, order, parts, &mut id).await;
     let cut = cutting.await.map_err(|_| SheetFault::Internal)?;
@@ -149,7 +160,7 @@ async fn keep(store: &Store, order: JobOrder, mut parts: mpsc::Receiver<Part>, i
     while let Some(part) = parts.recv().await {
         match part {
             Part::Head(head, beginning) => {
-                let Some(JobOrder { owner, name, shop }) = order.take() else { continue };
+                let Some(JobOrder { owner, name, shop, .. }) = order.take() else { continue };
                 let new = store.job_create(&NewJob { owner, name, version: VERSION.into(), shop, head }).await?;
                 store.job_answer_keep(&new, BEGINNING, &beginning).await?;
                 *id = Some(new);
@@ -188,10 +199,10 @@ impl<R: Read> Read for Digesting<R> {
 
 /// Cuts a sheet into chunks of whole rows. Every row is looked at as far as its size goes: what would stop the sheet on the way
 /// stops it here, before it is a job.
-fn cut(input: impl Read, library: &Library, parts: &mpsc::Sender<Part>) -> Result<End, SheetFault> {
+fn cut(input: impl Read, given: &Given, library: &Library, parts: &mpsc::Sender<Part>) -> Result<End, SheetFault> {
     let limits = Limits { most_rows: Some(MOST_ROWS), ..Limits::default() };
     let mut input = Digesting { input, digest: Sha256::new() };
-    let (head, mut rows) = Head::read(&mut input, &limits)?;
+    let Opened { head, mut rows, mut notes, .. } = batch_open(&mut input, given, &limits)?;
     let plan = head.plan(library, &limits)?;
     let mut beginning = Vec::new();
     let begun = plan.begin(&mut beginning);
@@ -213,7 +224,7 @@ fn cut(input: impl Read, library: &Library, parts: &mpsc::Sender<Part>) -> Resul
         }
         parts.blocking_send(Part::Rows(taken as i64, text)).map_err(gone)?;
     }
-    let notes = Summary::of(&plan, &begun, &rows).notes;
+    notes.extend(Summary::of(&plan, &begun, &rows).notes);
     let notes = serde_json::to_string(&notes).map_err(|_| SheetFault::Internal)?;
     drop(rows);
     Ok(End { rows: total as i64, defused: begun.defused as i64, notes, digest: input.digest.finalize().to_vec() })
@@ -304,6 +315,8 @@ pub struct JobAnswer {
     store: Store,
     /// The job.
     pub job: JobRow,
+    /// How its sheet is written.
+    head: Head,
     /// Rows that come.
     pub rows: i64,
     /// Whether these are all.
@@ -319,12 +332,13 @@ pub struct JobAnswer {
 /// [`JobFault::Missing`], [`JobFault::Unfinished`], or why the database does not tell.
 pub async fn job_answer(store: &Store, id: &str, partial: bool) -> Result<JobAnswer, JobFault> {
     let job = store.job_find(id).await?.ok_or(JobFault::Missing)?;
+    let head = serde_json::from_str(&job.head).map_err(|_| SheetFault::Internal)?;
     let complete = job.state == JobState::Finished;
     let (end, rows) = if complete { (job.chunks_all, job.rows_all) } else { store.job_chunks_ready(id).await? };
     if !complete && !partial {
         return Err(JobFault::Unfinished { state: job.state, ready: rows });
     }
-    Ok(JobAnswer { store: store.clone(), job, rows, complete, next: BEGINNING, end })
+    Ok(JobAnswer { store: store.clone(), job, head, rows, complete, next: BEGINNING, end })
 }
 
 impl JobAnswer {
@@ -339,6 +353,52 @@ impl JobAnswer {
         let part = self.store.job_answer_find(&self.job.id, self.next).await?;
         self.next += 1;
         part.map(Some).ok_or_else(|| StoreFault::Internal("the job was thrown away meanwhile".into()))
+    }
+
+    /// Whether the sheet came in a workbook.
+    pub const fn is_of_workbook(&self) -> bool {
+        self.head.is_of_workbook()
+    }
+
+    /// The same, where it can be had in this form.
+    ///
+    /// # Errors
+    /// [`JobFault::TooLongForXlsx`].
+    pub fn fit_for(self, form: Form) -> Result<Self, JobFault> {
+        let rows = self.head.rows() + self.rows.unsigned_abs();
+        if form != Form::Csv && rows > MOST_XLSX_ROWS { Err(JobFault::TooLongForXlsx { rows }) } else { Ok(self) }
+    }
+
+    /// Writes the answer as xlsx. To be called on a thread of the runtime that may wait.
+    ///
+    /// # Errors
+    /// Why the answer cannot be read or written.
+    pub fn write_xlsx(self, output: impl Write + Send) -> Result<(), SheetFault> {
+        let head = self.head.clone();
+        write_xlsx(AnswerText { answer: self, runtime: Handle::current(), part: Vec::new(), at: 0 }, &head, output)
+    }
+}
+
+/// The parts of an answer as one text, for a reader that waits.
+struct AnswerText {
+    answer: JobAnswer,
+    runtime: Handle,
+    part: Vec<u8>,
+    at: usize,
+}
+
+impl Read for AnswerText {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        while self.at == self.part.len() {
+            match self.runtime.block_on(self.answer.next()).map_err(io::Error::other)? {
+                None => return Ok(0),
+                Some(part) => (self.part, self.at) = (part, 0),
+            }
+        }
+        let count = buffer.len().min(self.part.len() - self.at);
+        buffer[..count].copy_from_slice(&self.part[self.at..self.at + count]);
+        self.at += count;
+        Ok(count)
     }
 }
 

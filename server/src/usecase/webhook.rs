@@ -6,8 +6,8 @@ use standardwebhooks::Webhook as Signer;
 use toile_model::{Faults, Inspector};
 use url::Url;
 
-pub use crate::store::{Delivery, DeliveryState, Webhook};
-use crate::store::{EventKind, NewWebhook, Store, StoreFault, WebhookChange, now_ms};
+pub use crate::store::{Delivery, DeliveryState, EventKind, Webhook};
+use crate::store::{NewWebhook, Store, StoreFault, WebhookChange, now_ms};
 use crate::webhook::{is_outside, literal, refusal};
 
 /// Most webhooks of a service.
@@ -17,7 +17,7 @@ pub const MOST_WEBHOOKS: i64 = 32;
 pub const OLD_SECRET: Duration = Duration::from_secs(24 * 60 * 60);
 
 /// Most deliveries in one answer.
-pub const MOST_LISTED: u32 = 200;
+const MOST_LISTED: u32 = 200;
 
 /// Why a webhook was not made, changed or found.
 #[derive(Debug)]
@@ -38,13 +38,13 @@ impl From<StoreFault> for WebhookFault {
     }
 }
 
-/// What the wire asks for; names of events that the store does not know are left out by the reader of the body.
+/// What the wire asks for.
 #[derive(Debug, Default)]
 pub struct WebhookWish {
     /// Where events are posted.
     pub url: Option<String>,
-    /// Names of events.
-    pub events: Option<Vec<&'static str>>,
+    /// What it is told.
+    pub events: Option<Vec<EventKind>>,
     /// What it is for.
     pub note: Option<String>,
     /// Whether it works.
@@ -143,8 +143,7 @@ pub async fn delivery_resend(store: &Store, actor: &str, webhook: &str, id: &str
 
 fn checked(wish: WebhookWish, allow_private: bool) -> Result<WebhookChange, WebhookFault> {
     let url = wish.url.map(|text| checked_url(&text, allow_private)).transpose()?;
-    let events = wish.events.map(|names| {
-        let mut kinds: Vec<EventKind> = names.into_iter().filter_map(EventKind::of).collect();
+    let events = wish.events.map(|mut kinds| {
         kinds.sort();
         kinds.dedup();
         kinds

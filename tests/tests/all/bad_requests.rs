@@ -216,6 +216,7 @@ fn spreads_must_make_sense() {
         (json!({"low": 3, "high": 300}), "/high", "0.01 to 200"),
         (json!({"value": 3, "plus_minus": -0.2}), "/plus_minus", "0 to"),
         (json!({"value": 3, "plus_minus": 1e9}), "/plus_minus", "0 to"),
+        (json!({"value": 3, "plus_minus": 200}), "/plus_minus", "0 to"),
         (json!({"value": 300, "plus_minus": 1}), "/value", "0.01 to 200"),
         (json!({"value": 3}), "/plus_minus", "missing"),
         (json!({"high": 3}), "/low", "missing"),

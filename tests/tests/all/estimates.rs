@@ -12,6 +12,19 @@ fn full(piece: &Value) -> Value {
 }
 
 #[test]
+fn nothing_grows_out_of_a_clearance_of_nothing() {
+    // Every change of this wire is tried, also that of its clearance, which no factor makes any greater.
+    let wire = json!({
+        "name": "warm back", "kind": "wire", "conductor": {"metal": "copper-nickel", "diameter_mm": 0.3}, "outer_diameter_mm": 0.9,
+        "course": {"kind": "meander", "width_mm": 200, "height_mm": 120, "spacing_mm": 20}, "supply_v": 5, "supply_kind": "mains",
+        "warmth": {"max_temperature_c": 43}, "hold": {"clearance_mm": {"value": 0.0, "plus_minus": 9}}
+    });
+    let answer = service().estimate(&with(demo(), "/laid_wires", json!([wire])));
+    assert!(answer["checks"].as_array().expect("checks").iter().any(|check| check["feature"] == "warm back"), "{answer}");
+    assert!(answer["changes"].as_array().expect("changes").iter().all(|change| !change.to_string().contains("clearance_mm")), "{answer}");
+}
+
+#[test]
 fn the_demo_is_answered_in_full() {
     let answer = full(&demo());
     insta::assert_json_snapshot!("estimate_of_the_demo", answer);

@@ -115,6 +115,107 @@ fn a_job_gives_the_bytes_of_a_batch() {
     assert_eq!((&job["estimated_end"], &job["why"]), (&Value::Null, &Value::Null));
 }
 
+const XLSX: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+const ODS: &str = "application/vnd.oasis.opendocument.spreadsheet";
+
+/// An ods with a sheet of notes in front of the one with the pads.
+fn ods() -> Vec<u8> {
+    let cell = |text: &str| format!("<table:table-cell office:value-type=\"string\"><text:p>{text}</text:p></table:table-cell>");
+    let row = |line: &str| format!("<table:table-row>{}</table:table-row>", line.split(';').map(cell).collect::<String>());
+    let rows: String = good_sheet(30, 30).replace(',', ".").lines().map(row).collect();
+    let notes = row("Chairs of the reading room");
+    let content =
+        format!("<a><table:table table:name=\"Notes\">{notes}</table:table><table:table table:name=\"Pads\">{rows}</table:table></a>");
+    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    for (name, text) in [("mimetype", ODS), ("content.xml", &content)] {
+        zip.start_file(name, zip::write::SimpleFileOptions::default()).expect("a part");
+        std::io::Write::write_all(&mut zip, text.as_bytes()).expect("room");
+    }
+    zip.finish().expect("an archive").into_inner()
+}
+
+fn ask_as(service: &Service, request: reqwest::blocking::RequestBuilder, accept: &str) -> Answer {
+    service.send(request.header("accept", accept))
+}
+
+#[test]
+fn a_job_takes_and_gives_workbooks_as_a_batch_does() {
+    let toile = with_workers("2");
+    let service = toile.service();
+    let csv = good_sheet(4100, 50);
+    let batch = |kind: &str, sheet: &[u8], accept: &str| {
+        let asked = service.request("POST", "/api/v1/batches").header("content-type", kind).body(sheet.to_vec());
+        ask_as(service, asked, accept)
+    };
+    let xlsx = batch("text/csv", csv.as_bytes(), XLSX).body;
+    for (kind, sheet, usual) in [("text/csv", csv.into_bytes(), "text/csv"), (XLSX, xlsx, XLSX), (ODS, ods(), XLSX)] {
+        let job = service.post_bytes("/api/v1/jobs", kind, sheet.clone()).ok();
+        let id = job["id"].as_str().expect("an id");
+        assert_eq!(wait_for(service, id)["state"], "finished", "{kind}");
+        for (accept, given) in [("*/*", usual), ("text/csv", "text/csv"), (XLSX, XLSX)] {
+            let mine = ask_as(service, service.request("GET", &format!("/api/v1/jobs/{id}/result")), accept);
+            let theirs = batch(kind, &sheet, accept);
+            assert_eq!((mine.status, theirs.status), (200, 200), "{kind} {accept}");
+            assert_eq!((mine.header("content-type"), theirs.header("content-type")), (given, given), "{kind} {accept}");
+            assert_eq!(mine.header("content-disposition"), theirs.header("content-disposition"));
+            assert_eq!((mine.header("toile-complete"), mine.header("toile-rows")), ("true", job["rows"].to_string().as_str()));
+            assert!(
+                mine.body == theirs.body,
+                "{kind} asked as {accept}: the job gives {} bytes, the batch {}",
+                mine.body.len(),
+                theirs.body.len()
+            );
+        }
+    }
+}
+
+#[test]
+fn the_sheet_of_a_workbook_is_chosen_and_a_wrong_one_refused() {
+    let toile = with_workers("0");
+    let service = toile.service();
+    let post = |path: &str, kind: &str, body: &[u8]| service.post_bytes(path, kind, body.to_vec());
+    assert_eq!(post("/api/v1/jobs?sheet=Pads&name=chairs", ODS, &ods()).ok()["rows"], 30);
+    for (path, kind, body, words) in [
+        ("/api/v1/jobs?sheet=Chairs", ODS, ods(), "has no sheet"),
+        ("/api/v1/jobs?sheet=Notes", ODS, ods(), "column"),
+        ("/api/v1/jobs?sheet=Pads", "text/csv", good_sheet(2, 2).into_bytes(), "no sheets to choose from"),
+        ("/api/v1/jobs", XLSX, good_sheet(2, 2).into_bytes(), "no xlsx and no ods"),
+        ("/api/v1/jobs", "text/csv", ods(), "not a text"),
+        ("/api/v1/jobs", ODS, ods()[..300].to_vec(), "workbook"),
+        ("/api/v1/jobs?sheets=Pads", ODS, ods(), "sheets"),
+    ] {
+        let answer = post(path, kind, &body);
+        assert_eq!(answer.status, 422, "{path} {kind}: {}", answer.text());
+        assert!(answer.problem().words().contains(words), "{path} {kind}: {}", answer.text());
+    }
+    assert_eq!(service.get("/api/v1/jobs").ok()["jobs"].as_array().map(Vec::len), Some(1), "what was refused is no job");
+    // What is not finished comes as a workbook, too.
+    let id = service.get("/api/v1/jobs").ok()["jobs"][0]["id"].as_str().expect("an id").to_owned();
+    let part = service.get(&format!("/api/v1/jobs/{id}/result?partial=true"));
+    assert_eq!((part.status, part.header("content-type"), part.header("toile-complete")), (200, XLSX, "false"));
+    assert!(part.header("content-disposition").contains("answered-in-part.xlsx"), "{}", part.header("content-disposition"));
+    assert!(part.body.starts_with(b"PK"));
+}
+
+#[test]
+fn a_result_that_no_workbook_holds_is_refused_as_one() {
+    let toile = with_workers("2");
+    let service = toile.service();
+    // With the header one row more than xlsx has. Rows without text are rows, and cost nothing to answer.
+    let mut sheet = good_sheet(1, 1);
+    sheet.push_str(&"\n".repeat(1_048_575));
+    let id = send(service, sheet);
+    let job = wait_for(service, &id);
+    assert_eq!((&job["state"], &job["rows"]), (&"finished".into(), &1_048_576.into()), "{job}");
+    let path = format!("/api/v1/jobs/{id}/result");
+    let refused = ask_as(service, service.request("GET", &path), XLSX);
+    assert_eq!(refused.status, 409, "{}", refused.text());
+    let words = refused.problem().words();
+    assert!(words.contains("1048577 rows") && words.contains("1048576") && words.contains("text/csv"), "{words}");
+    let whole = ask_as(service, service.request("GET", &path), "text/csv");
+    assert_eq!((whole.status, whole.header("toile-rows")), (200, "1048576"));
+}
+
 #[test]
 fn a_sheet_without_rows_is_finished_at_once() {
     let toile = with_workers("0");
@@ -138,7 +239,11 @@ fn jobs_are_listed_looked_at_stopped_and_deleted() {
     assert_eq!(listed(&page), [ids[2].clone(), ids[1].clone()]);
     let rest = service.get(&format!("/api/v1/jobs?most=2&before={}", page["next"].as_str().expect("there is more"))).ok();
     assert_eq!((listed(&rest), &rest["next"]), (vec![ids[0].clone()], &Value::Null));
-    assert_eq!(service.get("/api/v1/jobs?most=0").problem().faults[0].pointer, "/most");
+    for query in ["most=0", "most=201", "before=two%20words", &format!("before={}", "0".repeat(65))] {
+        let refused = service.get(&format!("/api/v1/jobs?{query}"));
+        assert_eq!(refused.status, 422, "{query}");
+        assert!(refused.problem().words().contains("1 to 200"), "{}", refused.text());
+    }
     assert!(service.get("/api/v1/jobs?mots=1").problem().detail.contains("mots"));
 
     let id = &ids[0];

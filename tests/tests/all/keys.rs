@@ -66,6 +66,27 @@ fn a_key_is_made_used_listed_and_revoked_over_the_api() {
 }
 
 #[test]
+fn a_job_tells_the_name_of_the_key_that_sent_it() {
+    let service = keyless(AT_HOME);
+    let before = super::jobs::send(&service, super::jobs::good_sheet(1, 1));
+    let made = service.post("/api/v1/keys", &json!({"name": "front desk", "role": "admin"})).json();
+    let admin = service.keyed(made["secret"].as_str().expect("a key"));
+    let portal = admin.post("/api/v1/keys", &json!({"name": "portal", "role": "estimator"})).json();
+    let asking = admin.keyed(portal["secret"].as_str().expect("a key"));
+    let told = asking.post_bytes("/api/v1/jobs", "text/csv", super::jobs::good_sheet(2, 2)).ok();
+    assert_eq!(told["owner"], "portal", "{told}");
+    // A name outlives the key.
+    let id = portal["key"]["id"].as_str().expect("an id");
+    admin.send(admin.request("DELETE", &format!("/api/v1/keys/{id}"))).ok();
+    let job = admin.get(&format!("/api/v1/jobs/{}", told["id"].as_str().expect("an id"))).ok();
+    assert_eq!(job["owner"], "portal", "{job}");
+    let listed = admin.get("/api/v1/jobs").ok();
+    let owners: Vec<_> = listed["jobs"].as_array().expect("jobs").iter().map(|job| job["owner"].clone()).collect();
+    assert_eq!(owners, ["portal", "this machine"]);
+    assert_eq!(admin.get(&format!("/api/v1/jobs/{before}")).ok()["owner"], "this machine");
+}
+
+#[test]
 fn lists_come_in_pages() {
     let service = keyless(AT_HOME);
     let secret = service.post("/api/v1/keys", &json!({"name": "0", "role": "admin"})).json()["secret"].as_str().expect("a key").to_owned();
@@ -83,7 +104,7 @@ fn lists_come_in_pages() {
         }
         assert_eq!(seen.len(), 5);
         assert!(seen.windows(2).all(|two| two[0] > two[1]), "{seen:?}");
-        for query in ["most=0", "most=201", "most=x", "page=2"] {
+        for query in ["most=0", "most=201", "most=x", "page=2", &format!("before={}", "0".repeat(65)), "before=%00"] {
             let problem = admin.get(&format!("{path}?{query}"));
             assert_eq!(problem.status, 422, "{query}");
             assert!(problem.problem().faults[0].allowed.contains("most"), "{query}");

@@ -249,6 +249,7 @@ fn the_metrics_tell_what_is_waiting() {
         "toile_database_connections{state=\"idle\"} ",
         "toile_jobs{state=\"running\"} ",
         "toile_job_chunks{state=\"open\"} ",
+        "toile_webhook_deliveries{state=\"parked\"} ",
         "toile_resident_bytes ",
         "toile_stopping ",
     ] {

@@ -137,6 +137,54 @@ fn in_place(operation: &Operation) -> (String, Option<String>) {
 }
 
 #[test]
+fn an_id_that_cannot_be_is_an_unknown_one() {
+    let long = "7".repeat(65);
+    let document = document();
+    let mut asked = 0;
+    for operation in operations(&document).iter().filter(|o| o.path.contains('{')) {
+        let parts: Vec<&str> = operation.path.split('/').collect();
+        for place in parts.iter().enumerate().filter(|(_, part)| part.starts_with('{')).map(|(place, _)| place) {
+            for odd in ["%FF", "%C3%28", "%00", "%20", &long] {
+                let named = |(k, part): (usize, &&str)| match part.starts_with('{') {
+                    true if k == place => odd.to_owned(),
+                    true => "none".to_owned(),
+                    false => (*part).to_owned(),
+                };
+                let path = parts.iter().enumerate().map(named).collect::<Vec<_>>().join("/");
+                let mut request = service().request(&operation.method.to_uppercase(), &path).header("if-match", "*");
+                if let Some((media_type, body)) = operation.value["requestBody"]["content"].as_object().and_then(|c| c.iter().next()) {
+                    request = request.header("content-type", media_type).body(body["example"].to_string());
+                }
+                let answer = service().send(request);
+                assert_eq!(answer.status, 404, "{} {path}: {}", operation.method, String::from_utf8_lossy(&answer.body));
+                assert_eq!(answer.problem().kind, "/reference#not-found", "{} {path}", operation.method);
+                asked += 1;
+            }
+        }
+    }
+    assert!(asked >= 80, "{asked}");
+}
+
+/// Two types of one name would silently share one schema, that of whichever comes last.
+#[test]
+fn no_two_types_of_the_document_have_one_name() {
+    let mut seen = BTreeSet::new();
+    for source in sources_under("server/src", "rs") {
+        let mut told = false;
+        for line in source.text.lines() {
+            told |= line.trim_start().starts_with("#[derive(") && line.contains("ToSchema");
+            let mut words = line.split_whitespace().skip_while(|word| word.starts_with("pub")).take(2);
+            if let (true, Some("struct" | "enum"), Some(name)) = (told, words.next(), words.next()) {
+                let name: String = name.chars().take_while(|c| c.is_alphanumeric()).collect();
+                assert!(seen.insert(name.clone()), "{}: there is another {name}", source.path);
+                told = false;
+            }
+        }
+    }
+    assert!(seen.len() > 80, "{}", seen.len());
+}
+
+#[test]
 fn every_reference_leads_somewhere() {
     let document = document();
     let mut references = BTreeSet::new();

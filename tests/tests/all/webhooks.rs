@@ -496,6 +496,36 @@ fn the_end_of_a_job_is_told() {
 }
 
 #[test]
+fn the_metrics_count_deliveries_by_state() {
+    let folder = spare_folder();
+    let service = start(folder.path());
+    let counts = || {
+        let metrics = service.service().get("/metrics");
+        ["pending", "delivered", "parked"].map(|state| {
+            let start = format!("toile_webhook_deliveries{{state=\"{state}\"}} ");
+            let count = metrics.text().lines().find_map(|line| line.strip_prefix(&start));
+            count.unwrap_or_else(|| panic!("{start} is not in\n{}", metrics.text())).parse::<f64>().expect("a count")
+        })
+    };
+    assert_eq!(counts(), [0.0; 3], "states of nothing are told, too");
+    let (taking, gone) = (Receiver::taking(), Receiver::start(|_, stream| reply(stream, "410 Gone")));
+    let [(taken, _), (refused, _), (paused, _)] = [taking.url(), gone.url(), taking.url()].map(|url| webhook_at(service.service(), &url));
+    for _ in 0..3 {
+        ping(service.service(), &taken);
+    }
+    ping(service.service(), &refused);
+    let pause = service.service().request("PATCH", &format!("/api/v1/webhooks/{paused}")).json(&json!({"active": false}));
+    service.service().send(pause).ok();
+    ping(service.service(), &paused);
+    ping(service.service(), &paused);
+    let end = Instant::now() + PATIENCE;
+    while counts() != [2.0, 3.0, 1.0] {
+        assert!(Instant::now() < end, "two wait, three were taken, one is parked; the metrics say {:?}", counts());
+        std::thread::sleep(Duration::from_millis(50));
+    }
+}
+
+#[test]
 fn two_services_on_one_database_share_the_sending() {
     let folder = spare_folder();
     sending_is_shared([start(folder.path()), start(folder.path())]);

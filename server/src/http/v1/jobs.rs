@@ -5,21 +5,23 @@ use std::io;
 use axum::Json;
 use axum::body::{Body, Bytes};
 use axum::extract::State;
-use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
 use tokio::sync::mpsc;
 use tokio_stream::wrappers::ReceiverStream;
 
-use super::batches::{Upload, feed, refusal};
+use super::sheets::{file_headers, given, leave, refusal, upload, wanted, written};
 use crate::api::jobs::{JobAnswer, JobCounts, JobGone, JobList, JobStateName};
 use crate::api::problem::{BodyProblems, FieldError, LookProblems, OnceProblems, Refusal};
+use crate::api::sheet::Workbook;
 use crate::app::App;
 use crate::http::access::Caller;
-use crate::http::extract::{Askable, Asked, Id, expect_type};
-use crate::http::once::{OnceKey, kept_json};
+use crate::http::extract::{Askable, Asked, Id, PageQuery};
+use crate::http::once::{OnceHeader, OnceKey, kept_json};
+use crate::usecase::batch::Form;
 use crate::usecase::clock::time_text;
-use crate::usecase::job::{self, JobFault, JobOrder, JobProgress, JobRow, JobState, LONGEST_NAME};
+use crate::usecase::job::{self, JobFault, JobOrder, JobProgress, JobRow, JobState, LONGEST_NAME, MOST_XLSX_ROWS};
 use crate::usecase::once::KeptAnswer;
 
 /// How a job is sent.
@@ -31,21 +33,28 @@ pub struct JobQuery {
     #[serde(default)]
     #[param(required = false, max_length = 200)]
     name: String,
+    /// Name of the sheet of a workbook; without it, the first whose header is understood.
+    #[serde(default)]
+    #[param(required = false)]
+    sheet: Option<String>,
 }
 
 impl Askable for JobQuery {
-    const ALLOWED: &'static str = "name, a text of up to 200 characters";
+    const ALLOWED: &'static str = "name, a text of up to 200 characters, and sheet, the name of a sheet of the workbook";
 }
 
 /// Takes a spreadsheet of up to 5 million rows in and works it off in the background, on this machine and all that share its
-/// database. It is the sheet that `POST /api/v1/batches` takes, and its result is the same, byte for byte.
+/// database. It is the sheet that `POST /api/v1/batches` takes, CSV or a workbook, and its result is the same, byte for byte.
 ///
 /// The job is there once the whole sheet is; an upload that breaks off leaves nothing. With an `Idempotency-Key` the same sheet
 /// sent twice is one job. Ask for the job to see how it gets on.
 #[utoipa::path(
     post, path = "/api/v1/jobs", operation_id = "job_create", tag = "jobs", summary = "Send a large spreadsheet",
-    params(JobQuery, ("Idempotency-Key" = Option<String>, Header, description = "A key of your choosing; the same request with it is done once")),
-    request_body(content = String, content_type = "text/csv", description = "CSV: comma, semicolon or tab; decimal point or comma; a header row"),
+    params(JobQuery, OnceHeader),
+    request_body(
+        content((String = "text/csv"), (Workbook = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"), (Workbook = "application/vnd.oasis.opendocument.spreadsheet")),
+        description = "CSV: comma, semicolon or tab; decimal point or comma. Or a workbook. The header is one of the first 30 rows"
+    ),
     responses((status = 200, description = "The job", body = JobAnswer), BodyProblems, OnceProblems)
 )]
 pub async fn job_create(
@@ -56,20 +65,17 @@ pub async fn job_create(
     headers: HeaderMap,
     body: Body,
 ) -> Result<KeptAnswer, Refusal> {
-    expect_type(&headers, &["text/csv"])?;
+    let sheet = query.sheet.clone().unwrap_or_default();
+    let given = given(&headers, query.sheet)?;
     let name = sound_name(query.name)?;
-    let leave = app.batches.enter(&caller.actor).await.map_err(|turned_away| Refusal::Shed {
-        detail: "As many sheets are coming in as this machine takes.".into(),
-        retry_after: turned_away.retry_after,
-    })?;
-    let (sender, receiver) = mpsc::channel(4);
-    tokio::spawn(feed(body, sender, app.limits.sheet_bytes, app.limits.timeout));
+    let leave = leave(&app, &caller).await?;
+    let upload = upload(&app, body);
     // In a task of its own: where the client goes away, what came in so far is still thrown away in good order.
     let receiving = tokio::spawn(async move {
         let _leave = leave;
-        let order = JobOrder { owner: caller.actor.clone(), name: name.clone(), shop: app.shop.to_string() };
-        let received = job::job_receive(&app.store, order, app.library.clone(), Upload::new(receiver)).await?;
-        let request = key.once(&caller, "job_create", &[name.as_bytes(), &received.digest]);
+        let order = JobOrder { owner: caller.actor.clone(), name: name.clone(), given, shop: app.shop.to_string() };
+        let received = job::job_receive(&app.store, order, app.library.clone(), upload).await?;
+        let request = key.once(&caller, "job_create", &[name.as_bytes(), sheet.as_bytes(), &received.digest]);
         let tell = |job: &JobRow| kept_json(StatusCode::OK, &[], &answer(of_row(job.clone())));
         job::job_create::<Refusal>(&app.store, received, request, tell).await
     });
@@ -88,47 +94,14 @@ fn sound_name(name: String) -> Result<String, Refusal> {
     }]))
 }
 
-/// Which jobs.
-#[derive(Debug, Deserialize, utoipa::IntoParams)]
-#[serde(deny_unknown_fields)]
-#[into_params(parameter_in = Query)]
-pub struct JobListQuery {
-    /// Those sent before this one: `next` of the answer before.
-    #[param(required = false, max_length = 64)]
-    before: Option<String>,
-    /// Most in one answer.
-    #[serde(default = "usual_most")]
-    #[param(required = false, minimum = 1, maximum = 200)]
-    most: u32,
-}
-
-/// Most jobs in one answer.
-const MOST_LISTED: u32 = 200;
-
-const fn usual_most() -> u32 {
-    50
-}
-
-impl Askable for JobListQuery {
-    const ALLOWED: &'static str = "before (an id), most (1 to 200)";
-}
-
 /// Jobs, newest first.
 #[utoipa::path(
-    get, path = "/api/v1/jobs", operation_id = "job_list", tag = "jobs", summary = "List the jobs", params(JobListQuery),
+    get, path = "/api/v1/jobs", operation_id = "job_list", tag = "jobs", summary = "List the jobs", params(PageQuery),
     responses((status = 200, description = "Jobs", body = JobList), LookProblems)
 )]
-pub async fn job_list(State(app): State<App>, _: Caller, Asked(query): Asked<JobListQuery>) -> Result<Json<JobList>, Refusal> {
-    if !(1..=MOST_LISTED).contains(&query.most) {
-        return Err(Refusal::NotAllowed(vec![FieldError {
-            pointer: "/most".into(),
-            value: query.most.into(),
-            message: "The number is outside the allowed range.".into(),
-            allowed: format!("1 to {MOST_LISTED}"),
-        }]));
-    }
-    let found = job::job_list(&app.store, query.before.as_deref(), query.most).await?;
-    let next = found.last().filter(|_| found.len() == query.most as usize).map(|last| last.id.clone());
+pub async fn job_list(State(app): State<App>, _: Caller, Asked(page): Asked<PageQuery>) -> Result<Json<JobList>, Refusal> {
+    let found = job::job_list(&app.store, page.before.as_deref(), page.most + 1).await?;
+    let (found, next) = page.cut(found, |job| &job.id);
     Ok(Json(JobList { jobs: found.into_iter().map(|job| answer(of_row(job))).collect(), next }))
 }
 
@@ -185,22 +158,43 @@ const ROWS: HeaderName = HeaderName::from_static("toile-rows");
 const COMPLETE: HeaderName = HeaderName::from_static("toile-complete");
 
 /// The result of a job: the sheet with its result columns, rows in the order of the sheet. The header `Toile-Rows` tells how
-/// many rows come, `Toile-Complete` whether these are all.
+/// many rows come, `Toile-Complete` whether these are all. CSV comes back as CSV in its own dialect, a workbook as xlsx, unless
+/// the Accept header asks for the other; xlsx holds 1,048,576 rows, and what is longer is refused in it.
 #[utoipa::path(
     get, path = "/api/v1/jobs/{id}/result", operation_id = "job_result", tag = "jobs", summary = "Fetch the result of a job",
     params(("id" = String, Path, description = "Id of the job"), ResultQuery),
-    responses((status = 200, description = "The sheet with result columns", body = String, content_type = "text/csv"), LookProblems, OnceProblems)
+    responses(
+        (status = 200, description = "The sheet with result columns", content(
+            (String = "text/csv"), (Workbook = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
+        )),
+        LookProblems, OnceProblems
+    )
 )]
-pub async fn job_result(State(app): State<App>, _: Caller, Id(id): Id, Asked(query): Asked<ResultQuery>) -> Result<Response, Refusal> {
+pub async fn job_result(
+    State(app): State<App>,
+    caller: Caller,
+    Id(id): Id,
+    Asked(query): Asked<ResultQuery>,
+    headers: HeaderMap,
+) -> Result<Response, Refusal> {
     let result = job::job_answer(&app.store, &id, query.partial).await?;
-    let file = if result.complete { "answered.csv" } else { "answered-in-part.csv" };
-    let headers = [
-        (header::CONTENT_TYPE, HeaderValue::from_static("text/csv")),
-        (header::CONTENT_DISPOSITION, HeaderValue::try_from(format!("attachment; filename=\"{file}\"")).map_err(|_| Refusal::Internal)?),
-        (ROWS, HeaderValue::from(result.rows)),
-        (COMPLETE, HeaderValue::from_static(if result.complete { "true" } else { "false" })),
-    ];
-    Ok((headers, Body::from_stream(streamed(result))).into_response())
+    let form = wanted(&headers, result.is_of_workbook());
+    let result = result.fit_for(form)?;
+    let told =
+        [(ROWS, HeaderValue::from(result.rows)), (COMPLETE, HeaderValue::from_static(if result.complete { "true" } else { "false" }))];
+    let name = if result.complete { "answered" } else { "answered-in-part" };
+    let file = match form {
+        Form::Csv => (file_headers(form, name)?, Body::from_stream(streamed(result))).into_response(),
+        Form::Xlsx | Form::Ods => {
+            let leave = leave(&app, &caller).await?;
+            let write = move |output: &mut _| {
+                let _leave = leave;
+                result.write_xlsx(output)
+            };
+            written(form, name, write).await?
+        }
+    };
+    Ok((told, file).into_response())
 }
 
 /// One part is fetched ahead of the client: memory does not grow with the sheet, and a slow client holds no connection to the
@@ -232,6 +226,9 @@ impl From<JobFault> for Refusal {
         match fault {
             JobFault::Sheet(fault) => refusal(&fault),
             JobFault::Store(fault) => fault.into(),
+            JobFault::TooLongForXlsx { rows } => Self::Conflict(format!(
+                "The result has {rows} rows; a workbook holds {MOST_XLSX_ROWS}. Ask for text/csv in the Accept header."
+            )),
             JobFault::Missing => Self::NotFound("There is no such job.".into()),
             JobFault::TooMany(most) => {
                 Self::Conflict(format!("{most} jobs of yours are under way, as many as may be. Wait for one to end, or stop one."))
@@ -264,7 +261,7 @@ fn answer(progress: JobProgress) -> JobAnswer {
         },
         id: job.id,
         name: job.name,
-        owner: job.owner,
+        owner: job.owner_name,
         why: Some(job.why).filter(|why| !why.is_empty()),
         rows: job.rows_all,
         rows_done: job.rows_done,

@@ -8,5 +8,6 @@ pub mod keys;
 pub mod library;
 pub mod pictures;
 pub mod quotes;
+mod sheets;
 pub mod solve;
 pub mod webhooks;

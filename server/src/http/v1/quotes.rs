@@ -22,10 +22,10 @@ use crate::api::quote::{
 use crate::api::read::{explain_faults, read};
 use crate::app::App;
 use crate::http::access::Caller;
-use crate::http::conditions::{IfMatch, is_held, tag_of};
+use crate::http::conditions::{IfMatch, MatchHeader, is_held, tag_of};
 use crate::http::document;
 use crate::http::extract::{Askable, Asked, JsonBody, RangedJson};
-use crate::http::once::{OnceKey, kept_json};
+use crate::http::once::{OnceHeader, OnceKey, kept_json};
 use crate::http::v1::estimates::estimate_text;
 use crate::usecase::clock::{date_from, time_text};
 use crate::usecase::estimate::Wanted;
@@ -37,7 +37,7 @@ const PIECE: Wanted = Wanted { working: false, approach: false, runs: false };
 /// Keeps a quote: estimates the piece and stores both with number, price, terms and validity. It is a draft until it is sent.
 #[utoipa::path(
     post, path = "/api/v1/quotes", operation_id = "quote_create", tag = "quotes", summary = "Keep a quote",
-    params(("Idempotency-Key" = Option<String>, Header, description = "A key of your choosing. The same request with the same key gets the same answer for a day, and is done once", max_length = 128)),
+    params(OnceHeader),
     request_body = QuoteDraft,
     responses((status = 201, description = "The quote, as a draft; its ETag names its state", body = QuoteSummary), BodyProblems, OnceProblems)
 )]
@@ -58,7 +58,7 @@ pub async fn quote_create(State(app): State<App>, caller: Caller, key: OnceKey, 
     put, path = "/api/v1/quotes/{id}", operation_id = "quote_change", tag = "quotes", summary = "Change a draft",
     params(
         ("id" = String, Path, description = "Its id, its number (the latest revision), or number and revision: 2026-0007.2", max_length = 64),
-        ("If-Match" = String, Header, description = "The ETag that was told last")
+        MatchHeader
     ),
     request_body = QuoteDraft,
     responses((status = 200, description = "The quote as it is now", body = QuoteSummary), BodyProblems, ChangeProblems)
@@ -82,7 +82,7 @@ pub async fn quote_change(
     post, path = "/api/v1/quotes/{id}/revisions", operation_id = "quote_revise", tag = "quotes", summary = "Make a revision of a quote",
     params(
         ("id" = String, Path, description = "Its id, its number (the latest revision), or number and revision: 2026-0007.2", max_length = 64),
-        ("Idempotency-Key" = Option<String>, Header, description = "A key of your choosing. The same request with the same key gets the same answer for a day, and is done once", max_length = 128)
+        OnceHeader
     ),
     request_body = QuoteDraft,
     responses((status = 201, description = "The revision, as a draft", body = QuoteSummary), BodyProblems, ChangeProblems)
@@ -110,8 +110,8 @@ pub async fn quote_revise(
     post, path = "/api/v1/quotes/{id}/state", operation_id = "quote_turn", tag = "quotes", summary = "Send, accept, decline or withdraw a quote",
     params(
         ("id" = String, Path, description = "Its id, its number (the latest revision), or number and revision: 2026-0007.2", max_length = 64),
-        ("If-Match" = String, Header, description = "The ETag that was told last"),
-        ("Idempotency-Key" = Option<String>, Header, description = "A key of your choosing. The same request with the same key gets the same answer for a day, and is done once", max_length = 128)
+        MatchHeader,
+        OnceHeader
     ),
     request_body = QuoteTurn,
     responses((status = 200, description = "The quote as it is now", body = QuoteSummary), BodyProblems, ChangeProblems)
@@ -437,18 +437,18 @@ fn summary(row: &QuoteRow) -> QuoteSummary {
         revision: row.revision,
         latest: row.latest,
         state: state_word(&row.state),
-        customer_reference: row.customer_reference.clone(),
-        title: row.title.clone(),
-        terms: row.terms.clone(),
-        valid_until: row.valid_until.clone(),
-        quantity: row.quantity,
-        verdict: row.verdict.clone(),
-        chance: row.chance,
-        unit_price: row.unit_price.clone(),
-        total: row.total.clone(),
-        currency: row.currency.clone(),
-        model_version: row.model_version.clone(),
-        library_revision: row.library_revision.clone(),
+        customer_reference: row.said.customer_reference.clone(),
+        title: row.said.title.clone(),
+        terms: row.said.terms.clone(),
+        valid_until: row.said.valid_until.clone(),
+        quantity: row.said.quantity,
+        verdict: row.said.verdict.clone(),
+        chance: row.said.chance,
+        unit_price: row.said.unit_price.clone(),
+        total: row.said.total.clone(),
+        currency: row.said.currency.clone(),
+        model_version: row.said.model_version.clone(),
+        library_revision: row.said.library_revision.clone(),
         created_at: time_text(row.created_ms),
         changed_at: time_text(row.changed_ms),
         sent_at: row.sent_ms.map(time_text),

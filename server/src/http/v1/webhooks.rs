@@ -1,7 +1,7 @@
 //! Webhooks: who is told what happens, and what became of it.
 
 use axum::Json;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use serde::Deserialize;
 
 use crate::api::problem::{BodyProblems, LookProblems, Problem, Refusal};
@@ -10,8 +10,8 @@ use crate::api::webhooks::{
 };
 use crate::app::App;
 use crate::http::access::Caller;
-use crate::http::extract::{Askable, Asked, RangedJson};
-use crate::usecase::webhook::{self, Delivery, DeliveryState, MOST_LISTED, MOST_WEBHOOKS, Webhook, WebhookFault, WebhookWish};
+use crate::http::extract::{Askable, Asked, Id, Ids, RangedJson, is_page};
+use crate::usecase::webhook::{self, Delivery, DeliveryState, EventKind, MOST_WEBHOOKS, Webhook, WebhookFault, WebhookWish};
 
 /// Makes a webhook. Its secret is told in this answer and never again.
 ///
@@ -33,7 +33,7 @@ pub async fn webhook_create(
     RangedJson(draft): RangedJson<WebhookDraft>,
 ) -> Result<Json<WebhookMade>, Refusal> {
     let WebhookDraft { url, events, note } = draft;
-    let wish = WebhookWish { url: Some(url), events: Some(names(&events)), note: Some(note), active: None };
+    let wish = WebhookWish { url: Some(url), events: Some(kinds(&events)), note: Some(note), active: None };
     let (webhook, secret) = webhook::webhook_create(&app.store, &caller.actor, wish, app.portal.allow_private_webhooks).await?;
     Ok(Json(WebhookMade { webhook: answer(webhook), secret }))
 }
@@ -54,7 +54,7 @@ pub async fn webhook_list(State(app): State<App>, _: Caller) -> Result<Json<Webh
     params(("id" = String, Path, description = "Id of the webhook")),
     responses((status = 200, description = "The webhook", body = WebhookAnswer), LookProblems)
 )]
-pub async fn webhook_find(State(app): State<App>, _: Caller, Path(id): Path<String>) -> Result<Json<WebhookAnswer>, Refusal> {
+pub async fn webhook_find(State(app): State<App>, _: Caller, Id(id): Id) -> Result<Json<WebhookAnswer>, Refusal> {
     Ok(Json(answer(webhook::webhook_find(&app.store, &id).await?)))
 }
 
@@ -69,11 +69,11 @@ pub async fn webhook_find(State(app): State<App>, _: Caller, Path(id): Path<Stri
 pub async fn webhook_change(
     State(app): State<App>,
     caller: Caller,
-    Path(id): Path<String>,
+    Id(id): Id,
     RangedJson(edit): RangedJson<WebhookEdit>,
 ) -> Result<Json<WebhookAnswer>, Refusal> {
     let WebhookEdit { url, events, note, active } = edit;
-    let wish = WebhookWish { url, events: events.as_deref().map(names), note, active };
+    let wish = WebhookWish { url, events: events.as_deref().map(kinds), note, active };
     let changed = webhook::webhook_change(&app.store, &caller.actor, &id, wish, app.portal.allow_private_webhooks).await?;
     Ok(Json(answer(changed)))
 }
@@ -84,7 +84,7 @@ pub async fn webhook_change(
     params(("id" = String, Path, description = "Id of the webhook")),
     responses((status = 200, description = "It is gone", body = WebhookGone), LookProblems)
 )]
-pub async fn webhook_delete(State(app): State<App>, caller: Caller, Path(id): Path<String>) -> Result<Json<WebhookGone>, Refusal> {
+pub async fn webhook_delete(State(app): State<App>, caller: Caller, Id(id): Id) -> Result<Json<WebhookGone>, Refusal> {
     webhook::webhook_delete(&app.store, &caller.actor, &id).await?;
     Ok(Json(WebhookGone { deleted: id }))
 }
@@ -96,7 +96,7 @@ pub async fn webhook_delete(State(app): State<App>, caller: Caller, Path(id): Pa
     params(("id" = String, Path, description = "Id of the webhook")),
     responses((status = 200, description = "The webhook and its new secret", body = WebhookMade), LookProblems)
 )]
-pub async fn webhook_rotate(State(app): State<App>, caller: Caller, Path(id): Path<String>) -> Result<Json<WebhookMade>, Refusal> {
+pub async fn webhook_rotate(State(app): State<App>, caller: Caller, Id(id): Id) -> Result<Json<WebhookMade>, Refusal> {
     let (webhook, secret) = webhook::webhook_rotate(&app.store, &caller.actor, &id).await?;
     Ok(Json(WebhookMade { webhook: answer(webhook), secret }))
 }
@@ -107,7 +107,7 @@ pub async fn webhook_rotate(State(app): State<App>, caller: Caller, Path(id): Pa
     params(("id" = String, Path, description = "Id of the webhook")),
     responses((status = 200, description = "It is in line", body = PingMade), LookProblems)
 )]
-pub async fn webhook_ping(State(app): State<App>, caller: Caller, Path(id): Path<String>) -> Result<Json<PingMade>, Refusal> {
+pub async fn webhook_ping(State(app): State<App>, caller: Caller, Id(id): Id) -> Result<Json<PingMade>, Refusal> {
     let delivery_id = webhook::webhook_ping(&app.store, &caller.actor, &id).await?;
     Ok(Json(PingMade { delivery_id }))
 }
@@ -147,6 +147,10 @@ const fn usual_most() -> u32 {
 
 impl Askable for DeliveryQuery {
     const ALLOWED: &'static str = "state (pending, delivered or parked), before (an id), most (1 to 200)";
+
+    fn is_in_range(&self) -> bool {
+        is_page(self.most, self.before.as_deref())
+    }
 }
 
 /// Deliveries of a webhook, newest first. Delivered ones are listed for a week, parked ones for a month, no more than the newest
@@ -159,7 +163,7 @@ impl Askable for DeliveryQuery {
 pub async fn delivery_list(
     State(app): State<App>,
     _: Caller,
-    Path(id): Path<String>,
+    Id(id): Id,
     Asked(query): Asked<DeliveryQuery>,
 ) -> Result<Json<DeliveryList>, Refusal> {
     let state = query.state.map(|state| match state {
@@ -167,9 +171,8 @@ pub async fn delivery_list(
         StateName::Delivered => DeliveryState::Delivered,
         StateName::Parked => DeliveryState::Parked,
     });
-    let most = query.most.clamp(1, MOST_LISTED);
-    let found = webhook::delivery_list(&app.store, &id, state, query.before.as_deref(), most).await?;
-    let next = found.last().filter(|_| found.len() == most as usize).map(|last| last.id.clone());
+    let found = webhook::delivery_list(&app.store, &id, state, query.before.as_deref(), query.most).await?;
+    let next = found.last().filter(|_| found.len() == query.most as usize).map(|last| last.id.clone());
     Ok(Json(DeliveryList { deliveries: found.into_iter().map(delivery_answer).collect(), next }))
 }
 
@@ -180,11 +183,7 @@ pub async fn delivery_list(
     params(("id" = String, Path, description = "Id of the webhook"), ("delivery" = String, Path, description = "Id of the delivery")),
     responses((status = 200, description = "It is in line again", body = DeliveryAnswer), LookProblems)
 )]
-pub async fn delivery_resend(
-    State(app): State<App>,
-    caller: Caller,
-    Path((id, delivery)): Path<(String, String)>,
-) -> Result<Json<DeliveryAnswer>, Refusal> {
+pub async fn delivery_resend(State(app): State<App>, caller: Caller, Ids(id, delivery): Ids) -> Result<Json<DeliveryAnswer>, Refusal> {
     Ok(Json(delivery_answer(webhook::delivery_resend(&app.store, &caller.actor, &id, &delivery).await?)))
 }
 
@@ -201,8 +200,40 @@ impl From<WebhookFault> for Refusal {
     }
 }
 
-fn names(events: &[EventName]) -> Vec<&'static str> {
-    events.iter().map(|event| event.name()).collect()
+fn kinds(events: &[EventName]) -> Vec<EventKind> {
+    events.iter().copied().map(kind_of).collect()
+}
+
+/// What a name on the wire stands for. With [`name_of`] it holds the two lists of events together: one that is added to either of
+/// them compiles only once it has its place here.
+pub const fn kind_of(name: EventName) -> EventKind {
+    match name {
+        EventName::QuoteCreated => EventKind::QuoteCreated,
+        EventName::QuoteRevised => EventKind::QuoteRevised,
+        EventName::QuoteSent => EventKind::QuoteSent,
+        EventName::QuoteAccepted => EventKind::QuoteAccepted,
+        EventName::QuoteDeclined => EventKind::QuoteDeclined,
+        EventName::QuoteWithdrawn => EventKind::QuoteWithdrawn,
+        EventName::JobFinished => EventKind::JobFinished,
+        EventName::JobFailed => EventKind::JobFailed,
+        EventName::JobCancelled => EventKind::JobCancelled,
+    }
+}
+
+/// What it is asked for by; nobody has to ask for a ping.
+pub const fn name_of(kind: EventKind) -> Option<EventName> {
+    Some(match kind {
+        EventKind::QuoteCreated => EventName::QuoteCreated,
+        EventKind::QuoteRevised => EventName::QuoteRevised,
+        EventKind::QuoteSent => EventName::QuoteSent,
+        EventKind::QuoteAccepted => EventName::QuoteAccepted,
+        EventKind::QuoteDeclined => EventName::QuoteDeclined,
+        EventKind::QuoteWithdrawn => EventName::QuoteWithdrawn,
+        EventKind::JobFinished => EventName::JobFinished,
+        EventKind::JobFailed => EventName::JobFailed,
+        EventKind::JobCancelled => EventName::JobCancelled,
+        EventKind::WebhookPing => return None,
+    })
 }
 
 fn answer(webhook: Webhook) -> WebhookAnswer {
@@ -239,4 +270,21 @@ fn delivery_answer(delivery: Delivery) -> DeliveryAnswer {
 /// A number that stands for nothing where it is 0.
 fn told(number: i64) -> Option<i64> {
     Some(number).filter(|number| *number != 0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_event_has_the_same_name_on_the_wire_as_where_it_is_kept() {
+        for kind in EventKind::ALL {
+            let Some(name) = name_of(kind) else {
+                assert_eq!(kind, EventKind::WebhookPing);
+                continue;
+            };
+            assert_eq!(kind_of(name), kind);
+            assert_eq!(serde_json::to_value(name).unwrap(), kind.name());
+        }
+    }
 }

@@ -13,7 +13,7 @@ mod value;
 mod write;
 mod xlsx;
 
-pub use write::{XlsxTable, write_xlsx};
+pub use write::{MOST_XLSX_ROWS, XlsxTable, write_xlsx};
 
 use super::dialect::Dialect;
 use super::fault::SheetFault;

@@ -10,8 +10,9 @@ use super::value::{Value, written_moment};
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Note, Workbook, Worksheet};
 use std::io::{Read, Write};
 
-/// Rows and characters that xlsx allows (ECMA-376 leaves them to programs; all of them stop here).
-const MOST_ROWS: u64 = 1_048_576;
+/// Rows that xlsx allows (ECMA-376 leaves it to programs; all of them stop here).
+pub const MOST_XLSX_ROWS: u64 = 1_048_576;
+/// Characters that a cell of xlsx allows, likewise.
 const MOST_CHARACTERS: usize = 32_767;
 
 /// A table on its way into an xlsx file.
@@ -183,8 +184,8 @@ pub fn write_xlsx(answered: impl Read, head: &Head, output: impl Write + Send) -
     while rows.take(256, &mut stretch)? > 0 {
         let mut at = 0;
         while at < stretch.len() {
-            if row == MOST_ROWS {
-                return Err(SheetFault::TooManyRows { allowed: MOST_ROWS });
+            if row == MOST_XLSX_ROWS {
+                return Err(SheetFault::TooManyRows { allowed: MOST_XLSX_ROWS });
             }
             let record = marks.record(&stretch, at, &mut cells);
             for (column, cell) in cells.iter().enumerate() {

@@ -19,7 +19,7 @@ pub use self::sheet::{QUOTE_COLUMNS, quote_head, quote_lines};
 pub use self::state::State;
 use super::clock::today;
 use super::once::{KeptAnswer, KeyReused, Once};
-use crate::store::{Doing, QuoteContent, QuoteTurn, Store, StoreFault};
+use crate::store::{Doing, QuoteContent, QuoteSaid, QuoteTurn, Store, StoreFault};
 pub use crate::store::{QuoteFilter, QuoteName, QuoteRow, QuoteWhole};
 
 /// Days that a quote holds where nothing is given: common practice, no source.
@@ -247,7 +247,7 @@ fn content(draft: Draft, today: Date) -> Result<QuoteContent, StoreFault> {
         None => (None, None, None),
     };
     let valid_until = draft.valid_until.unwrap_or_else(|| today.saturating_add(DAYS_VALID.days()));
-    Ok(QuoteContent {
+    let said = QuoteSaid {
         customer_reference: draft.customer_reference,
         title: draft.title,
         terms: draft.terms,
@@ -260,9 +260,8 @@ fn content(draft: Draft, today: Date) -> Result<QuoteContent, StoreFault> {
         currency,
         model_version: answered.model_version,
         library_revision: answered.library_revision,
-        piece: draft.piece,
-        estimate: draft.estimate,
-    })
+    };
+    Ok(QuoteContent { said, piece: draft.piece, estimate: draft.estimate })
 }
 
 /// Reads what is needed of an estimate as it was answered.

@@ -7,7 +7,8 @@ use thirtyfour::prelude::*;
 use toile::config::Portal;
 use toile_tests::{Service, demo, limits, read_text, root, round_pad};
 
-use super::browser::{DESK, Page, browse_elsewhere};
+use super::accessible::look_over;
+use super::browser::{DESK, PHONE, Page, browse_elsewhere};
 
 /// The host page at a port of its own, showing the form of this service.
 fn host_page(listener: TcpListener, toile: &str) {
@@ -98,6 +99,28 @@ fn the_host_page_gets_the_answer_and_gives_a_piece() {
         page.js(&say(json!({"toile": 1, "type": "piece", "piece": odd}))).await;
         heard(&page, "unanswered").await;
     });
+}
+
+#[test]
+#[ignore = "needs a browser"]
+fn axe_finds_nothing_in_the_form_within_another_page() {
+    for size in [DESK, PHONE] {
+        let (listener, address) = free();
+        let origin = format!("http://{address}");
+        let service = service_for(&origin);
+        host_page(listener, &service.url(""));
+        browse_elsewhere(size, move |page| async move {
+            page.go(&origin).await;
+            page.until("document.querySelector('#state').textContent.startsWith('Comfortable')").await;
+            let frame = page.driver.find(By::Css("#toile")).await.expect("a frame");
+            frame.enter_frame().await.expect("a frame that may be entered");
+            look_over(&page, "the form in a frame").await;
+            page.fill("/pads/0/shape/diameter_mm", "-3").await;
+            page.press(Key::Enter).await;
+            page.until("!document.querySelector('#error-summary').hidden").await;
+            look_over(&page, "the form in a frame, with an error").await;
+        });
+    }
 }
 
 #[test]

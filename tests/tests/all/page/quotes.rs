@@ -2,7 +2,7 @@
 
 use serde_json::json;
 use thirtyfour::prelude::*;
-use toile_tests::{Service, demo, limits, with};
+use toile_tests::{Process, Service, demo, limits, run, with};
 
 use super::accessible::{look_over, tab_to};
 use super::browser::{DESK, PHONE, browse_at};
@@ -47,7 +47,8 @@ fn a_quote_is_kept_found_opened_and_revised_by_the_keyboard() {
         page.focus("#quote-text").await;
         page.press("bl-22").await;
         page.press(Key::Enter).await;
-        page.until("document.querySelectorAll('#quote-list tbody tr').length === 1").await;
+        let found = "!document.querySelector('#quotes-part').hasAttribute('aria-busy') && document.querySelectorAll('#quote-list tbody tr').length === 1";
+        page.until(found).await;
         page.click("#quote-list button").await;
         page.until(&format!("{SAID}.startsWith('Opened: ')")).await;
         assert_eq!(page.value("/quantity").await, "60");
@@ -64,6 +65,53 @@ fn a_quote_is_kept_found_opened_and_revised_by_the_keyboard() {
     let quotes = service.get("/api/v1/quotes?revisions=true").ok();
     let told: Vec<_> = quotes["quotes"].as_array().expect("quotes").iter().map(|q| (q["revision"].clone(), q["state"].clone())).collect();
     assert_eq!(told, [(json!(2), json!("draft")), (json!(1), json!("sent"))]);
+}
+
+#[test]
+#[ignore = "needs a browser"]
+fn the_paper_of_a_quote_is_had_with_a_key_that_stands_in_no_address() {
+    let process = Process::on_free_port();
+    let data = process.data().to_str().expect("a plain path").to_owned();
+    browse_at(process.service(), DESK, move |page| async move {
+        let made = run(&["key", "add", "the desk", "--role", "estimator", "--data", &data], &[]);
+        let key = String::from_utf8(made.stdout).expect("a key").trim().to_owned();
+        page.until("(document.querySelector('#form').requestSubmit(), document.querySelector('#key-part').checkVisibility())").await;
+        page.focus("#key").await;
+        page.press(key.clone()).await;
+        page.press(Key::Enter).await;
+        page.until("!document.querySelector('#key-part').checkVisibility() && document.querySelector('#freshness').hidden").await;
+        page.click("#quotes-part > summary").await;
+        page.focus("#quote-customer").await;
+        page.press("BL-2231").await;
+        page.click("#quote-save").await;
+        page.until(&format!("{SAID}.startsWith('Kept: ')")).await;
+        let form = page.driver.window().await.expect("a window");
+        page.click("#quote-print").await;
+        let mut windows = Vec::new();
+        for _ in 0..100 {
+            windows = page.driver.windows().await.expect("windows");
+            if windows.len() == 2 {
+                break;
+            }
+            tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+        }
+        let paper = windows.into_iter().find(|window| *window != form).expect("another window");
+        page.driver.switch_to_window(paper).await.expect("the paper");
+        page.until("document.querySelector('h1')?.textContent.startsWith('Quote ') && document.body.textContent.includes('BL-2231')").await;
+        page.until("getComputedStyle(document.querySelector('h1')).fontSize !== '32px'").await;
+        look_over(&page, "the paper of a quote, with a key").await;
+        let address = page.js("location.href").await;
+        assert!(address.as_str().is_some_and(|text| text.starts_with("blob:") && !text.contains("toile_")), "{address}");
+        assert!(!page.js("document.documentElement.outerHTML").await.as_str().expect("a text").contains(&key[40..]));
+
+        // Where the key is no longer good, no empty window stays, and the page says so.
+        page.driver.close_window().await.expect("it closes");
+        page.driver.switch_to_window(form).await.expect("the form");
+        page.js("sessionStorage.setItem('toile-key', 'toile_' + '0'.repeat(12) + '_' + '0'.repeat(64))").await;
+        page.click("#quote-print").await;
+        page.until("!document.querySelector('#quote-error').hidden && document.querySelector('#key-part').checkVisibility()").await;
+        assert_eq!(page.driver.windows().await.expect("windows").len(), 1);
+    });
 }
 
 #[test]
