@@ -2,9 +2,9 @@
 //! to do than can be done.
 //!
 //! A burst is queued; a flood is cut short. Whoever comes may wait as long as the wait that is expected stays within a
-//! bound. Once some were turned away and the line has not been empty for that long either, it is a flood: then only as
-//! many of one caller may wait as will be served within the time of one piece of work, so that those who are let in hardly
-//! notice. A second without anybody turned away ends it.
+//! bound. Once some were turned away and the line has not been empty for that long either, it is a flood: then a caller who
+//! holds a place already may only wait as long as nobody notices, so that those who are let in are served as on a quiet day.
+//! A second without anybody turned away ends it.
 //!
 //! Places go to the caller who holds the fewest. A caller who fills the line loses his last place in it to one who has fewer.
 
@@ -95,6 +95,9 @@ struct Waiter {
 
 /// How long a flood lasts after the last who was turned away.
 const FLOOD: Duration = Duration::from_secs(1);
+
+/// A wait that nobody notices: beside work of some milliseconds none, beside shorter work a short line.
+const UNNOTICED_S: f64 = 2e-3;
 
 /// Weight of the newest piece of work in the mean time of one.
 const NEWEST: f64 = 0.1;
@@ -190,7 +193,7 @@ impl Line {
         // Who holds nothing is not the one who floods.
         let cut_short = self.is_flooded(Instant::now()) && running + waiting > 0;
         let longest_s = bounds.longest_wait.as_secs_f64();
-        let bound_s = if cut_short { longest_s.min(self.mean_s) } else { longest_s };
+        let bound_s = if cut_short { longest_s.min(UNNOTICED_S) } else { longest_s };
         if expected_s > bound_s || (self.waiting >= bounds.most_waiting && !self.send_greediest_away(bounds, waiting)) {
             return Err(self.turn_away(bounds, by));
         }

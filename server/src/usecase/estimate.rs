@@ -3,8 +3,8 @@
 use toile_model::electrostatics::Choice;
 use toile_model::materials::Library;
 use toile_model::{
-    APPROACH_M, ApproachPoint, Change, Estimate, Faults, GroundKind, Inspector, Pad, Piece, RunReport, Shape, Step, Verdict,
-    approach_curve, estimate, run_reports, smallest_changes, working,
+    APPROACH_M, ApproachPoint, Change, Estimate, Faults, GroundKind, Inspector, Pad, Piece, Run, RunReport, Shape, Step, ThreadChoice,
+    Verdict, approach_curve, estimate, run_reports, smallest_changes, working,
 };
 
 /// An estimate with what goes with it.
@@ -89,16 +89,19 @@ fn approach(piece: &Piece, library: &Library) -> Result<Vec<Curve>, Faults> {
 pub const MOST_RUNS: usize = 16;
 
 fn runs(piece: &Piece, library: &Library) -> Result<Vec<RunReport>, Faults> {
-    let mut kinds: Vec<&Pad> = Vec::new();
-    for pad in &piece.pads {
-        if !kinds.iter().any(|kind| kind.run == pad.run && kind.thread == pad.thread) {
-            kinds.push(pad);
+    let of_pads = piece.pads.iter().map(|pad| (&pad.run, &pad.thread));
+    let of_electrodes = piece.electrodes.iter().map(|electrode| (&electrode.run, &electrode.thread));
+    let mut kinds: Vec<(&Run, &ThreadChoice)> = Vec::new();
+    for kind in of_pads.chain(of_electrodes) {
+        if !kinds.contains(&kind) {
+            kinds.push(kind);
         }
     }
     if kinds.len() > MOST_RUNS {
         let mut inspect = Inspector::new();
         let message = "Runs are looked at closely for a few kinds of runs at a time.";
-        inspect.refuse("/pads".into(), format!("{} kinds of runs", kinds.len()), message, format!("at most {MOST_RUNS} kinds"));
+        let list = if piece.pads.is_empty() { "/electrodes" } else { "/pads" };
+        inspect.refuse(list.into(), format!("{} kinds of runs", kinds.len()), message, format!("at most {MOST_RUNS} kinds"));
         inspect.finish()?;
     }
     Ok(run_reports(piece, library))
@@ -120,6 +123,7 @@ pub fn estimate_is_quick(piece: &Piece) -> bool {
     piece.aim.choice == Choice::ClosedForm
         && piece.pads.len() <= QUICK_PADS
         && piece.pads.iter().all(plain)
+        && piece.electrodes.is_empty()
         && piece.light_rows.is_empty()
         && piece.laid_wires.is_empty()
 }
