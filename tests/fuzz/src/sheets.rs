@@ -146,7 +146,8 @@ fn hold_rows(answered: &str, summary: &Summary) {
     let mut counted = [0; 6];
     for row in &rows[header + 1..] {
         let cells = places.map(|place| row.get(place).map_or("", String::as_str));
-        let [verdict, .., problem] = cells;
+        let of = |name: &str| RESULT_COLUMNS.iter().zip(cells).find(|(result, _)| **result == name).map_or("", |(_, cell)| cell);
+        let (verdict, problem) = (of("verdict"), of("problem"));
         let all_blank = row.iter().all(|cell| cell.trim().is_empty());
         if all_blank {
             continue;
@@ -157,18 +158,19 @@ fn hold_rows(answered: &str, summary: &Summary) {
             [Verdict::Comfortable, Verdict::Tight, Verdict::MeasureFirst, Verdict::OutOfReach].iter().position(|v| v.word() == verdict);
         let Some(known) = known else {
             counted[1] += 1;
-            assert!(!problem.is_empty() && cells[..cells.len() - 1].iter().all(|cell| cell.is_empty()), "{row:?}");
+            assert!(!problem.is_empty() && cells.iter().filter(|cell| !cell.is_empty()).count() == 1, "{row:?}");
             continue;
         };
         counted[2 + known] += 1;
         for (name, cell) in RESULT_COLUMNS.iter().zip(cells) {
-            if !matches!(*name, "verdict" | "price_currency" | "main_reason" | "problem") && !cell.is_empty() {
+            let is_words = matches!(*name, "verdict" | "price_currency" | "main_reason" | "cautions" | "problem");
+            if !is_words && !cell.is_empty() {
                 let number: Result<f64, _> = cell.replace(',', ".").parse();
                 assert!(number.is_ok_and(f64::is_finite), "{name}: {cell}");
             }
         }
-        let chance: f64 = cells[1].replace(',', ".").parse().expect("a chance");
-        assert!((0.0..=1.0).contains(&chance) && !cells[RESULT_COLUMNS.len() - 2].is_empty(), "{row:?}");
+        let chance: f64 = of("chance").replace(',', ".").parse().expect("a chance");
+        assert!((0.0..=1.0).contains(&chance) && !of("main_reason").is_empty(), "{row:?}");
     }
     assert_eq!(counted, counts(summary), "{answered}");
 }
