@@ -4,6 +4,7 @@
 
 pub mod answer;
 pub mod audit;
+mod doubled;
 pub mod examples;
 pub mod jobs;
 pub mod key;

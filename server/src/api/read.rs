@@ -8,6 +8,7 @@
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
+use super::doubled::{doubled_names, step};
 use super::problem::{FieldError, Refusal};
 
 /// Gives the published OpenAPI document; it is made when first needed, which a good body never does.
@@ -67,8 +68,14 @@ fn explain<T: Readable>(body: &[u8], error: &serde_json::Error, document: Publis
         Err(error) => return Refusal::Unreadable(format!("The body is not JSON that can be read: {error}.")),
     };
     let mut faults = differences(&value, T::SCHEMA, document);
+    // What the schema cannot see: of a field given twice the value holds only the last.
+    faults.extend(doubled_names(body).into_iter().take(MOST_FAULTS).map(|pointer| FieldError {
+        value: value.pointer(&pointer).map_or(Value::Null, shortened),
+        message: "This field is given twice.".into(),
+        allowed: "each field once".into(),
+        pointer,
+    }));
     if faults.is_empty() {
-        // What the schema cannot see, such as a field given twice.
         faults.push(FieldError {
             pointer: String::new(),
             value: Value::Null,
@@ -191,15 +198,14 @@ impl<'a> Walk<'a> {
             self.refuse(pointer, value, "This spread has its low limit above its high limit.", "low at most as large as high");
         }
         for (name, inner) in given {
-            let token = name.replace('~', "~0").replace('/', "~1");
             match known.get(name) {
-                Some(property) => self.descend(&token, pointer, |walk, pointer| walk.check(inner, property, pointer)),
+                Some(property) => self.descend(name, pointer, |walk, pointer| walk.check(inner, property, pointer)),
                 None => {
                     let message = nearest(name, &names).map_or_else(
                         || format!("The field `{}` is not known here.", shorten(name)),
                         |near| format!("The field `{}` is not known here; did you mean `{near}`?", shorten(name)),
                     );
-                    self.descend(&token, pointer, |walk, pointer| {
+                    self.descend(name, pointer, |walk, pointer| {
                         walk.refuse(pointer, inner, message, format!("one of {}", names.join(", ")));
                     });
                 }
@@ -280,8 +286,7 @@ impl<'a> Walk<'a> {
 
     fn descend(&mut self, token: &str, pointer: &mut String, inside: impl FnOnce(&mut Self, &mut String)) {
         let length = pointer.len();
-        pointer.push('/');
-        pointer.push_str(token);
+        step(pointer, token);
         inside(self, pointer);
         pointer.truncate(length);
     }

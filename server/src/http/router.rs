@@ -2,7 +2,9 @@
 
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request};
-use axum::middleware::{from_fn, from_fn_with_state};
+use axum::http::StatusCode;
+use axum::middleware::{from_fn, from_fn_with_state, map_response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
@@ -84,7 +86,7 @@ pub fn router(app: App) -> Router {
     metrics::recorder();
     let reference = SwaggerUi::new("/reference").config(Config::from("/api/v1/openapi.json").use_base_layout().try_it_out_enabled(true));
     let (api, _) = routes();
-    api.merge(Router::<App>::from(reference))
+    api.merge(Router::<App>::from(reference).layer(map_response(nothing_in_the_reference)))
         .route("/", get(page::page_file))
         .route(page::EMBED, get(page::embed_page))
         .fallback(page::page_file)
@@ -102,6 +104,16 @@ pub fn router(app: App) -> Router {
         .layer(from_fn(middleware::sound_request_id))
         .layer(from_fn_with_state(app.clone(), middleware::secure))
         .with_state(app)
+}
+
+/// The reference is a library's, which says no without a word.
+async fn nothing_in_the_reference(response: Response) -> Response {
+    match response.status() {
+        StatusCode::BAD_REQUEST | StatusCode::NOT_FOUND => {
+            Refusal::NotFound("The reference has no such file; it begins at /reference/.".into()).into_response()
+        }
+        _ => response,
+    }
 }
 
 async fn wrong_method(request: Request) -> Refusal {

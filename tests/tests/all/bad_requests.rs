@@ -410,7 +410,13 @@ fn a_field_given_twice_is_refused() {
     let twice = round_pad().to_string().replacen("{", "{\"quantity\":1,\"quantity\":2,", 1);
     let answer = service().post_bytes(ESTIMATES, "application/json", twice);
     assert_eq!(answer.status, 422, "{}", answer.text());
-    assert!(answer.problem().words().contains("quantity"), "{}", answer.text());
+    assert_eq!(answer.problem().pointers(), ["/quantity"], "{}", answer.text());
+    // Also where the first of the two is what is wrong: the second hides it from whoever looks at values.
+    let hidden = with(round_pad(), "/pads/0/run", json!(1)).to_string();
+    let run = "\"run\":1";
+    let hidden = hidden.replacen(run, "\"run\":{\"length\":1},\"run\":{\"length_mm\":180}", 1);
+    let answer = service().post_bytes(ESTIMATES, "application/json", hidden);
+    assert_eq!((answer.status, answer.problem().pointers()), (422, vec!["/pads/0/run"]), "{}", answer.text());
 }
 
 #[test]
@@ -475,6 +481,13 @@ fn addresses_methods_and_queries_must_fit() {
         check_answer(&service().get(path), 404, &[], "Nothing lives at");
     }
     check_bytes("/api/v1/solve/everything", "application/json", "{}", 404, &[], "Nothing lives at");
+    for path in ["/reference/nothing.js", "/reference/%ff"] {
+        check_answer(&service().get(path), 404, &[], "no such file");
+    }
+    for path in ["/api/v1/webhooks/%ff", "/api/v1/webhooks/%00/deliveries", "/api/v1/jobs/%ff", "/api/v1/jobs/a%20b/result"] {
+        check_answer(&service().get(path), 404, &[], "the id that the address names");
+    }
+    check_answer(&service().post_bytes("/api/v1/webhooks/x/deliveries/%ff/resend", "application/json", ""), 404, &[], "the id that");
     for (method, path, allow) in [
         ("GET", ESTIMATES, "POST"),
         ("PUT", ESTIMATES, "POST"),

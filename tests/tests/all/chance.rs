@@ -2,16 +2,17 @@
 //! with what usually hurts. Whatever comes, the answer is an answer or a refusal in words: no panic, no fault of ours.
 //!
 //! A short run belongs to every test run. `TOILE_CHANCE_SECONDS=600 cargo test -p toile-tests -- chance` gives each kind of
-//! input ten minutes, and `TOILE_CHANCE_SEED=7` other inputs; what is found goes into the seeds below. The inputs are drawn
-//! blindly: nothing watches which lines they reach.
+//! input ten minutes, and `TOILE_CHANCE_SEED=7` other inputs. The inputs are drawn blindly: nothing watches which lines they
+//! reach. What the fuzzer found while it watched them is tried too; both ask for what `tests/fuzz/src` says must hold.
 
 use std::io::{Cursor, Write};
 use std::time::{Duration, Instant};
 
-use toile::sheet::{Limits, SheetFault, answer_text, open, preview, write_xlsx};
-use toile_model::LIBRARY;
-use toile_tests::{raw_exchange, service};
+use toile_tests::{files_under, raw_exchange, root, service, spare_folder};
 use zip::write::SimpleFileOptions;
+
+use crate::fuzz::addresses::Addresses;
+use crate::fuzz::{pieces, sheets, workbooks};
 
 /// What usually hurts a reader.
 const WORDS: [&[u8]; 26] = [
@@ -108,21 +109,21 @@ const SHEETS: [&str; 3] = [
     "sep=\t\nbase\twidth_mm\tlength_mm\tthread\trun_length_mm\tcontroller\tmethod\nwool-felt\t20\t30 ± 1\tsilver-polyamide-40-tex\t180\tpatient-input\tclosed_form\n",
 ];
 
-/// Answers a file in every way, and looks for faults of ours.
-fn answer(file: &[u8], sheet: Option<&str>) {
-    let limits = Limits { workers: 1, most_unpacked_bytes: 16 * 1024 * 1024, ..Limits::default() };
-    let worked = || -> Result<(), SheetFault> {
-        drop(preview(open(file, sheet, &limits)?, &LIBRARY, &limits)?);
-        let opened = open(file, sheet, &limits)?;
-        let mut text = Vec::new();
-        let summary = answer_text(&opened.head, opened.rows, &mut text, &LIBRARY, &limits, |_| ())?;
-        assert!(summary.problems <= summary.rows);
-        assert!(!String::from_utf8_lossy(&text).contains("fault of ours"), "{}", String::from_utf8_lossy(&text));
-        write_xlsx(&text[..], &opened.head, Vec::new())
-    };
-    if let Err(fault) = worked() {
-        assert!(fault.kind() != "internal" && fault.to_string().len() > 10, "{fault:?}");
-    }
+/// What the fuzzer kept: each input reaches something that no other does, and some were faults once.
+fn kept_by_the_fuzzer(target: &str) -> Vec<Vec<u8>> {
+    let files = files_under(&format!("tests/fuzz/corpus/{target}"));
+    assert!(files.len() > 10, "the corpus of {target} is gone");
+    files.iter().map(|file| std::fs::read(root().join(file)).expect("a file just listed")).collect()
+}
+
+#[test]
+fn what_the_fuzzer_kept_holds() {
+    kept_by_the_fuzzer("csv").iter().for_each(|file| sheets::hold(file));
+    kept_by_the_fuzzer("xlsx").iter().for_each(|file| workbooks::hold(file));
+    kept_by_the_fuzzer("piece").iter().for_each(|body| pieces::hold(body));
+    let folder = spare_folder();
+    let service = Addresses::in_folder(folder.path());
+    kept_by_the_fuzzer("query").iter().for_each(|address| service.hold(address));
 }
 
 #[test]
@@ -131,7 +132,7 @@ fn sheets_by_chance() {
         let good = SHEETS[chance.below(SHEETS.len())];
         let utf16: Vec<u8> = [0xff, 0xfe].into_iter().chain(good.encode_utf16().flat_map(u16::to_le_bytes)).collect();
         let good = if chance.below(8) == 0 { utf16 } else { good.into() };
-        answer(&chance.spoiled(&good), None);
+        sheets::hold(&chance.spoiled(&good));
     });
 }
 
@@ -168,7 +169,7 @@ fn workbooks_by_chance() {
         if chance.below(4) == 0 {
             file = chance.spoiled(&file);
         }
-        answer(&file, (chance.below(3) == 0).then_some("Pads"));
+        sheets::hold_any(&file, (chance.below(3) == 0).then_some("Pads"));
     });
 }
 

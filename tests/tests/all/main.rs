@@ -37,3 +37,7 @@ mod workbooks;
 mod page;
 mod postgres;
 mod web;
+
+/// What must hold of every answer, shared with the fuzz targets.
+#[path = "../../fuzz/src/lib.rs"]
+mod fuzz;

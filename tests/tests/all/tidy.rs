@@ -55,7 +55,8 @@ fn nothing_lies_at_the_top_but_what_belongs_there() {
 #[test]
 fn no_text_names_a_place_on_somebodys_machine() {
     let mut found = Vec::new();
-    for file in files_under("") {
+    // What the fuzzer bred is nobody's text: it writes all manner of things.
+    for file in files_under("").into_iter().filter(|file| !file.starts_with("tests/fuzz/corpus")) {
         let Ok(text) = String::from_utf8(std::fs::read(root().join(&file)).expect("a file just listed")) else { continue };
         found.extend(machine_places(&text).into_iter().map(|line| format!("{}: {line}", file.display())));
     }
