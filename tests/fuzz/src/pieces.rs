@@ -87,7 +87,8 @@ fn hold_numbers(shown: &dyn std::fmt::Debug) {
             found.strip_prefix(word).is_some_and(|behind| !behind.starts_with(inside)) && !before.is_some_and(inside)
         };
         assert!(quoted || !(word("NaN") || word("inf")), "{text}");
-        let step = if found.starts_with('\\') { 1 + found[1..].chars().next().map_or(0, char::len_utf8) } else { 1 };
+        // An escaped character is passed over with its stroke.
+        let step = 1 + found.strip_prefix('\\').and_then(|behind| behind.chars().next()).map_or(0, char::len_utf8);
         quoted ^= found.starts_with('"');
         rest = &found[step..];
     }
