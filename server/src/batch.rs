@@ -113,8 +113,14 @@ fn stop_flag() -> Arc<AtomicBool> {
 /// Tells what was done on standard error, so that the answer itself may go to standard output.
 fn tell(s: &Summary) {
     eprintln!(
-        "{} rows: {} comfortable, {} tight, {} measure first, {} out of reach, {} with a problem.",
-        s.rows, s.comfortable, s.tight, s.measure_first, s.out_of_reach, s.problems
+        "{} {}: {} comfortable, {} tight, {} measure first, {} out of reach, {} with a problem.",
+        s.rows,
+        if s.rows == 1 { "row" } else { "rows" },
+        s.comfortable,
+        s.tight,
+        s.measure_first,
+        s.out_of_reach,
+        s.problems
     );
     for note in &s.notes {
         eprintln!("{note}");

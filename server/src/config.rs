@@ -14,7 +14,7 @@ use url::Url;
 
 use crate::keys::Role;
 
-/// Tells whether a stitched electronic idea can work: touch pads and conductive runs on cloth.
+/// Tells whether a stitched electronic idea can work: touch pads, runs, light rows, electrodes and laid wires on cloth.
 ///
 /// Without a command it serves the page and the API on this machine.
 #[derive(Debug, Parser)]
@@ -38,7 +38,7 @@ pub struct Cli {
 pub enum Command {
     /// Serve the page and the API (the default).
     Serve(Serve),
-    /// Answer a spreadsheet: one row is one pad with its run.
+    /// Answer a spreadsheet: one row is one feature, a pad with its run unless it says otherwise.
     ///
     /// Reads CSV (comma, semicolon or tab; decimal point or comma), xlsx or ods, and writes the same table, as CSV or as xlsx, with the columns verdict,
     /// chance, signal_pf, standing_pf, run_ohm, settling_percent, stitches, thread, minutes, prices, main_reason and problem

@@ -133,10 +133,17 @@ fn key(what: &Key) -> Result<(), String> {
     let saved = match what {
         Key::Add(KeyAdd { saved, .. }) | Key::List { saved } | Key::Revoke { saved, .. } => saved,
     };
+    let made = saved.database.is_none() && !saved.data.join(DATABASE_FILE).is_file();
     runtime()?.block_on(async {
         let store = open_store(saved).await?;
         let outcome = command::key::key(what, &store).await;
         store.close().await;
+        if made {
+            let folder = saved.data.display();
+            eprintln!(
+                "There was no database in {folder}, so one was made. A service with other settings (--data, --database) does not see it."
+            );
+        }
         outcome
     })
 }

@@ -108,7 +108,7 @@ function checkItem(check, { key, attributes, alike = [] }) {
         el('span', { class: 'check-verdict' }, stitchMark(check.verdict), el('span', {}, check.verdict), heard(', ')),
         el('span', { class: 'check-needed' }, neededText(check), heard(', ')),
         el('span', { class: 'check-predicted' }, heard('predicted '), el('strong', {}, quantity(check.predicted, check.unit)), ' ',
-          check.standard_uncertainty > 0 && el('span', { class: 'check-interval' }, heard('95 of 100 between '), interval(check.interval_95))),
+          check.standard_uncertainty > 0 && el('span', { class: 'check-interval' }, heard('95 of 100 from '), interval(check.interval_95))),
         intervalDrawing(check, alike)),
       el('div', { class: 'check-more' }, ...checkMore(check))),
     check.measure && check.verdict === 'measure first'

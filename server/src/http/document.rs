@@ -23,7 +23,8 @@ use crate::usecase::webhook::EventKind;
     info(
         title = "Toile",
         version = "1",
-        description = "Tells whether a stitched electronic idea can work: touch pads and conductive runs on cloth. \
+        description = "Tells whether a stitched electronic idea can work: touch pads, runs, light rows, electrodes and laid \
+            wires on cloth. \
             A piece goes in; a verdict comes out, with every requirement, its 95 % interval, its source and the cautions that apply.\n\n\
             Numbers are in the unit that their suffix says; layers are listed upwards. A number of a piece may carry its spread: \
             `{\"value\": 3.0, \"plus_minus\": 0.2}` (normal, 95 %) or `{\"low\": 2.8, \"high\": 3.2}` (uniform). \

@@ -26,7 +26,7 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use sqlx::any::{AnyConnectOptions, AnyPoolOptions};
 use sqlx::migrate::Migrator;
-use sqlx::{Any, AnyPool, ConnectOptions, Executor, Transaction};
+use sqlx::{Any, AnyPool, ConnectOptions, Connection, Executor, Transaction};
 use uuid::Uuid;
 
 pub use audit::AuditEntry;
@@ -114,6 +114,9 @@ impl Store {
                     Ok(())
                 })
             })
+            // Where a commit fails, as on a full disk, SQLite ends the transaction itself and the driver goes on counting it: such
+            // a connection could begin nothing any more.
+            .before_acquire(|connection, _| Box::pin(async move { Ok(!connection.is_in_transaction()) }))
             .connect_with(options.disable_statement_logging())
             .await?;
         MIGRATIONS

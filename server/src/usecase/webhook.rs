@@ -161,7 +161,7 @@ fn checked_url(text: &str, allow_private: bool) -> Result<String, WebhookFault> 
     match url.scheme() {
         "https" => {}
         "http" if allow_private => {}
-        "http" => return refuse("Events are not sent in the clear."),
+        "http" => return refuse("Events are not sent in the clear, unless the service was started with --allow-private-webhooks."),
         _ => return refuse("This is no address that can be called."),
     }
     if !url.username().is_empty() || url.password().is_some() {

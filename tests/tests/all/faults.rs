@@ -58,7 +58,8 @@ fn a_full_disk_is_told_and_comes_back() {
     wait_for(|| (service.get("/health/ready").status == 200).then_some(()));
     let sheet = "part,base_1,base_1_thickness_mm,diameter_mm,thread,run_length_mm,controller\np,wool-felt,3,24,silver-polyamide-40-tex,180,patient-input\n";
     assert_eq!(service.batch(sheet).status, 200);
-    assert_eq!(quote().status, 201);
+    let made = quote();
+    assert_eq!(made.status, 201, "{}; the log: {}", made.text(), process.log());
     let kept = service.get("/api/v1/quotes").ok();
     assert_eq!(kept["quotes"].as_array().map(Vec::len), Some(1), "nothing of what was refused is there: {kept}");
 }

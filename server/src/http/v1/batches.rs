@@ -19,7 +19,7 @@ use crate::usecase::batch::{
     template_xlsx_bytes,
 };
 
-/// Answers a spreadsheet: one row is one pad with its run. The table comes back with the columns
+/// Answers a spreadsheet: one row is one feature, a pad with its run unless it says otherwise. The table comes back with the columns
 /// verdict, chance, signal_pf, standing_pf, run_ohm, settling_percent, pad_pf, closed_form_pf, capacitance_error_percent,
 /// stitches_per_piece, conductive_thread_m, machine_minutes, price_sample, price_each, price_each_low, price_each_high,
 /// price_total, price_currency, main_reason and problem added: pad_pf is the pad alone, capacitance_error_percent the error

@@ -33,6 +33,15 @@ struct Check {
     measure: Option<String>,
 }
 
+impl Check {
+    /// How often over the need is met at the less favourable end of the interval; below 1 where it is not.
+    fn room(&self) -> f64 {
+        let [low, high] = self.interval_95;
+        let room = if self.bound == "at_least" { low / self.needed } else { self.needed / high };
+        if room.is_nan() { f64::INFINITY } else { room }
+    }
+}
+
 #[derive(Deserialize)]
 struct Pad {
     name: String,
@@ -127,7 +136,8 @@ fn layers(stack: &Stack) -> Vec<String> {
     if stack.base.is_empty() && stack.overlay.is_empty() { Vec::new() } else { lines.collect() }
 }
 
-/// One line for each kind of requirement: that of the feature which has the least chance. However many features a piece
+/// One line for each kind of requirement: that of the feature which has the least chance, and of equals the least room, as
+/// on the page. However many features a piece
 /// has, its requirements fit on a page.
 fn requirements(checks: &[Check]) -> Vec<Requirement<'_>> {
     let mut kinds: Vec<Vec<&Check>> = Vec::new();
@@ -139,7 +149,9 @@ fn requirements(checks: &[Check]) -> Vec<Requirement<'_>> {
     }
     kinds
         .into_iter()
-        .filter_map(|kind| Some((kind.iter().copied().min_by(|a, b| a.chance.total_cmp(&b.chance))?, kind.len())))
+        .filter_map(|kind| {
+            Some((kind.iter().copied().min_by(|a, b| a.chance.total_cmp(&b.chance).then(a.room().total_cmp(&b.room())))?, kind.len()))
+        })
         .map(|(check, count)| Requirement {
             title: &check.title,
             weakest: check.feature.as_deref().filter(|_| count > 1),
