@@ -133,8 +133,11 @@ fn a_full_spool_folder_is_told() {
     let sent = service.request("POST", "/api/v1/batches").header("content-type", "text/csv").body(sheet(20_000)).send();
     let whole = sent.and_then(|answer| answer.error_for_status()).and_then(|answer| answer.text());
     assert!(whole.is_err(), "an answer without room came out whole");
-    let _filled = std::fs::write(disk.path().join("filler"), vec![1; 256 * 1024]);
-    let told = wait_for(|| Some(service.get("/health/ready")).filter(|answer| answer.status == 503));
+    let told = wait_for(|| {
+        // Anew each time: the answer that broke off may give its room back only now.
+        let _filled = std::fs::write(disk.path().join("filler"), vec![1; 256 * 1024]);
+        Some(service.get("/health/ready")).filter(|answer| answer.status == 503)
+    });
     assert!(told.text().contains("spool_folder: it takes no file") && !told.text().contains("data_folder"), "{}", told.text());
     service.estimate(&demo());
 }
