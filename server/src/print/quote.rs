@@ -233,12 +233,12 @@ fn prices(paper: &Paper<'_>) -> Markup {
     }
 }
 
-/// A chance in whole per cent, never all or nothing.
+/// A chance in whole per cent, never all or nothing, that no line break cuts.
 fn chance(chance: f64) -> String {
     match chance * 100.0 {
-        percent if percent > 99.0 => "over 99 %".into(),
-        percent if percent < 1.0 => "under 1 %".into(),
-        percent => format!("{percent:.0} %"),
+        percent if percent > 99.0 => "over\u{a0}99\u{a0}%".into(),
+        percent if percent < 1.0 => "under\u{a0}1\u{a0}%".into(),
+        percent => format!("{percent:.0}\u{a0}%"),
     }
 }
 
@@ -260,7 +260,7 @@ mod tests {
     fn numbers_are_short_and_chances_never_certain() {
         let shown = [0.0, 0.41237, 12.0, 1234.6, -0.05, 99.96, 1e-12].map(number);
         assert_eq!(shown, ["0", "0.412", "12", "1235", "-0.05", "100", "0"]);
-        assert_eq!([0.0, 0.5, 0.987, 1.0].map(chance), ["under 1 %", "50 %", "99 %", "over 99 %"]);
+        assert_eq!([0.0, 0.5, 0.987, 1.0].map(chance), ["under\u{a0}1\u{a0}%", "50\u{a0}%", "99\u{a0}%", "over\u{a0}99\u{a0}%"]);
     }
 
     #[test]
