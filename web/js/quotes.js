@@ -82,9 +82,13 @@ export class Quotes {
     }
     const own = (cause.faults ?? []).filter((fault) => !fault.pointer.startsWith('/piece'));
     const ofPiece = (cause.faults ?? []).filter((fault) => fault.pointer.startsWith('/piece'));
-    for (const fault of own) byId('quotes-part').querySelector(`[data-quote="${CSS.escape(fault.pointer)}"]`)?.setAttribute('aria-invalid', 'true');
+    const control = (fault) => byId('quotes-part').querySelector(`[data-quote="${CSS.escape(fault.pointer)}"]`);
+    for (const fault of own) control(fault)?.setAttribute('aria-invalid', 'true');
     if (ofPiece.length > 0) this.page.showFaults(ofPiece.map((fault) => ({ ...fault, pointer: fault.pointer.slice('/piece'.length) })));
-    this.#fault(this.page.inWords(cause));
+    // What stands in this form is told by the names that it has here.
+    const named = own.length > 0 && ofPiece.length === 0 && own.every(control);
+    const told = ({ message, allowed, ...fault }) => `${control(fault).labels[0].textContent}: ${message}${allowed ? ` Allowed: ${allowed}.` : ''}`;
+    this.#fault(named ? own.map(told).join(' ') : this.page.inWords(cause));
     byId('quotes-part').querySelector('[aria-invalid="true"]')?.focus();
   }
 
