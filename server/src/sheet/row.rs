@@ -479,11 +479,6 @@ impl Reader<'_> {
             Some((number, _)) => format!("{number}, or an entry of the library in place of all numbers"),
             None => fault.allowed,
         };
-        // What is told by several columns together and is not told is said once.
-        let said = |other: &RowFault| other.given.is_empty() && other.message == fault.message && other.allowed == allowed;
-        if fault.given == "nothing" && self.faults.iter().any(said) {
-            return;
-        }
         self.refuse(column.name, layer, fault.message, allowed);
     }
 }
