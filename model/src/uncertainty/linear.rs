@@ -137,25 +137,38 @@ const STEP_OF_UNCERTAINTY: f64 = 1e-4;
 /// let [product] = propagate(&[&a, &b], |x| [x[0] * x[1]]);
 /// assert!((product.standard_uncertainty() - 1.2).abs() < 1e-4);
 /// ```
-pub fn propagate<const M: usize>(arguments: &[&Linear], mut stage: impl FnMut(&[f64]) -> [f64; M]) -> [Linear; M] {
-    let mut point: PerInput = arguments.iter().map(|a| a.value).collect();
+pub fn propagate<const M: usize>(arguments: &[&Linear], stage: impl FnMut(&[f64]) -> [f64; M]) -> [Linear; M] {
+    let moved = |k: usize, at: f64| match arguments[k] {
+        exact if exact.is_exact() => at,
+        argument => moved_by_a_step(at, argument.standard_uncertainty()),
+    };
+    let add = |k: usize, slope: f64, contributions: &mut PerInput| add_scaled(contributions, slope, &arguments[k].contributions);
+    by_differences(arguments.iter().map(|a| a.value).collect(), moved, stage, add)
+}
+
+/// The results of a stage at `point`, with what `add` makes of their slopes: by difference quotients, each argument going to where
+/// `moved` puts it, and those staying that it leaves.
+fn by_differences<const M: usize>(
+    mut point: PerInput,
+    moved: impl Fn(usize, f64) -> f64,
+    mut stage: impl FnMut(&[f64]) -> [f64; M],
+    add: impl Fn(usize, f64, &mut PerInput),
+) -> [Linear; M] {
     let centre = stage(&point);
     let mut results = centre.map(Linear::exact);
-    for (k, argument) in arguments.iter().enumerate() {
-        if argument.is_exact() {
+    for k in 0..point.len() {
+        let at = point[k];
+        point[k] = moved(k, at);
+        // A spread of nothing moves nothing.
+        if point[k] == at {
             continue;
         }
-        let at = argument.value;
-        point[k] = moved_by_a_step(at, argument.standard_uncertainty());
-        // The step that floating point really took, not the one that was asked for. A spread of nothing moves nothing.
+        // The step that floating point really took, not the one that was asked for.
         let step = point[k] - at;
-        if step == 0.0 {
-            continue;
-        }
-        let moved = stage(&point);
+        let beside = stage(&point);
         point[k] = at;
-        for (result, (after, before)) in results.iter_mut().zip(moved.iter().zip(&centre)) {
-            add_scaled(&mut result.contributions, (after - before) / step, &argument.contributions);
+        for (result, (after, before)) in results.iter_mut().zip(beside.iter().zip(&centre)) {
+            add(k, (after - before) / step, &mut result.contributions);
         }
     }
     results
@@ -172,29 +185,15 @@ fn moved_by_a_step(at: f64, standard_uncertainty: f64) -> f64 {
 pub fn propagate_inputs<const M: usize>(
     values: &[f64],
     standard_uncertainties: &[f64],
-    mut stage: impl FnMut(&[f64]) -> [f64; M],
+    stage: impl FnMut(&[f64]) -> [f64; M],
 ) -> [Linear; M] {
     debug_assert_eq!(values.len(), standard_uncertainties.len());
-    let mut point: PerInput = values.into();
-    let centre = stage(&point);
-    let mut results = centre.map(Linear::exact);
-    for (k, (at, uncertainty)) in values.iter().zip(standard_uncertainties).enumerate() {
-        if *uncertainty == 0.0 {
-            continue;
-        }
-        point[k] = moved_by_a_step(*at, *uncertainty);
-        let step = point[k] - at;
-        if step == 0.0 {
-            continue;
-        }
-        let moved = stage(&point);
-        point[k] = *at;
-        for (result, (after, before)) in results.iter_mut().zip(moved.iter().zip(&centre)) {
-            result.contributions.resize(k, 0.0);
-            result.contributions.push((after - before) / step * uncertainty);
-        }
-    }
-    results
+    let moved = |k: usize, at: f64| if standard_uncertainties[k] == 0.0 { at } else { moved_by_a_step(at, standard_uncertainties[k]) };
+    let add = |k: usize, slope: f64, contributions: &mut PerInput| {
+        contributions.resize(k, 0.0);
+        contributions.push(slope * standard_uncertainties[k]);
+    };
+    by_differences(values.into(), moved, stage, add)
 }
 
 /// As [`propagate`], for a stage that is solved to a tolerance and therefore not smooth on a fine scale: each argument
