@@ -12,19 +12,20 @@
 //! load asks for a bounded time over a bounded number of connections, on loopback.
 
 use std::fmt::Write;
-use std::io::{BufRead, BufReader, Read};
 use std::net::SocketAddr;
-use std::path::Path;
-use std::process::{Child, Command, Stdio};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
 use axum::routing::post;
 use toile_model::{LIBRARY, Piece, estimate};
-use toile_tests::{Postgres, Process, Worker, binary};
+use toile_tests::{Postgres, Process, Worker};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
+
+mod common;
+
+use common::{Served, median, serve_yardstick};
 
 const DEMO: &str = include_str!("../../web/demo.json");
 
@@ -38,19 +39,18 @@ fn main() {
         return yardstick();
     }
     let short = arguments.iter().any(|a| a == "--short");
-    let toile = binary();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().expect("a runtime");
     let time = if short { Duration::from_millis(500) } else { Duration::from_secs(5) };
     if let Some(workers) = value("--workers") {
         return job_by(workers, if short { 10_000 } else { 400_000 });
     }
     if let Some(processes) = value("--processes") {
-        return runtime.block_on(side_by_side(toile, processes, time));
+        return runtime.block_on(side_by_side(processes, time));
     }
     runtime.block_on(async {
-        against_a_bare_handler(toile, time, if short { 1 } else { 3 }).await;
-        overloaded("the demo piece, warm", toile, &demo, time).await;
-        overloaded("another cover each time", toile, &another_cover, time).await;
+        against_a_bare_handler(time, if short { 1 } else { 3 }).await;
+        overloaded("the demo piece, warm", &demo, time).await;
+        overloaded("another cover each time", &another_cover, time).await;
     });
 }
 
@@ -58,61 +58,16 @@ fn main() {
 fn yardstick() {
     let wire: toile::api::piece::Piece = serde_json::from_value(field()).expect("the demo is a piece");
     let piece = Arc::new(Piece::from(wire));
-    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().expect("a runtime");
-    runtime.block_on(async {
-        let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");
-        println!("at http://{}/", listener.local_addr().expect("an address"));
-        let handler = move || {
-            let piece = piece.clone();
-            async move { estimate(&piece, &LIBRARY).expect("a good piece").chance.to_string() }
-        };
-        let app = axum::Router::new().route("/api/v1/estimates", post(handler));
-        let closed = tokio::task::spawn_blocking(|| std::io::stdin().read_to_end(&mut Vec::new()));
-        tokio::select! { outcome = async { axum::serve(listener, app).await } => outcome.expect("it serves"), _ = closed => {} }
-    });
-    std::process::exit(0);
+    let handler = move || {
+        let piece = piece.clone();
+        async move { estimate(&piece, &LIBRARY).expect("a good piece").chance.to_string() }
+    };
+    serve_yardstick(axum::Router::new().route("/api/v1/estimates", post(handler)));
 }
 
-/// A process that serves at an address it printed; ended with its handle.
-struct Served {
-    child: Child,
-    address: SocketAddr,
-    _data: Option<tempfile::TempDir>,
-}
-
-impl Served {
-    fn start(command: &mut Command, data: Option<tempfile::TempDir>) -> Self {
-        let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().expect("it starts");
-        let mut line = String::new();
-        BufReader::new(child.stdout.as_mut().expect("a pipe")).read_line(&mut line).expect("it prints its address");
-        let address = line.trim().trim_end_matches('/').rsplit('/').next().and_then(|a| a.parse().ok()).expect("an address");
-        Self { child, address, _data: data }
-    }
-
-    fn toile(binary: &Path) -> Self {
-        let data = tempfile::tempdir().expect("a folder");
-        let mut command = Command::new(binary);
-        command.args(["serve", "--listen", "127.0.0.1:0", "--connections", "2000"]).env("TOILE_DATA", data.path());
-        Self::start(&mut command, Some(data))
-    }
-
-    fn bare() -> Self {
-        Self::start(Command::new(std::env::current_exe().expect("a path")).arg("--yardstick"), None)
-    }
-
-    /// A line of the process table, MiB.
-    fn memory_mib(&self, line: &str) -> f64 {
-        let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).expect("a process table");
-        let line = status.lines().find(|l| l.starts_with(line)).expect("such a line");
-        line.split_whitespace().nth(1).and_then(|k| k.parse::<f64>().ok()).expect("a number") / 1024.0
-    }
-}
-
-impl Drop for Served {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
+/// A service that turns no connection of these loads away.
+fn toile() -> Served {
+    Served::toile(&["--connections", "2000"])
 }
 
 /// The demo piece, every capacitance solved.
@@ -259,8 +214,8 @@ async fn load(
     all
 }
 
-async fn against_a_bare_handler(toile: &Path, time: Duration, rounds: usize) {
-    let (service, bare) = (Served::toile(toile), Served::bare());
+async fn against_a_bare_handler(time: Duration, rounds: usize) {
+    let (service, bare) = (toile(), Served::yardstick());
     let requests = Arc::new(demo());
     let brief = Duration::from_millis(200);
     let (mut ours, mut theirs, mut ratios, mut waits) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
@@ -282,8 +237,8 @@ async fn against_a_bare_handler(toile: &Path, time: Duration, rounds: usize) {
     println!("  at 70 % of that rate: p50 {:.2} ms, p99 {:.2} ms   ratio {ratio:.1}", p50 * 1e3, p99 * 1e3);
 }
 
-async fn overloaded(what: &str, toile: &Path, requests: &dyn Fn() -> Requests, time: Duration) {
-    let service = Served::toile(toile);
+async fn overloaded(what: &str, requests: &dyn Fn() -> Requests, time: Duration) {
+    let service = toile();
     let requests = Arc::new(requests());
     let brief = Duration::from_millis(200);
     let full = load(service.address, &requests, CONNECTIONS, None, brief, time).await;
@@ -304,8 +259,8 @@ async fn overloaded(what: &str, toile: &Path, requests: &dyn Fn() -> Requests, t
     println!("  memory: {rest:.0} MiB before, {:.0} MiB at most", service.memory_mib("VmHWM:"));
 }
 
-async fn side_by_side(toile: &Path, processes: usize, time: Duration) {
-    let services: Vec<Served> = (0..processes).map(|_| Served::toile(toile)).collect();
+async fn side_by_side(processes: usize, time: Duration) {
+    let services: Vec<Served> = (0..processes).map(|_| toile()).collect();
     let requests = Arc::new(demo());
     let loads: Vec<_> = services
         .iter()
@@ -344,10 +299,4 @@ fn job_by(workers: usize, rows: usize) {
     let done = &front.service().get(&look).ok()["counts"];
     assert_eq!(done["problems"], 0, "{done}");
     println!("{workers} workers: {:.0} rows of a job a second", rows as f64 / started.elapsed().as_secs_f64());
-}
-
-fn median(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    sorted[sorted.len() / 2]
 }

@@ -7,82 +7,34 @@
 //!   with the most memory held;
 //! - start to first answer, and memory at rest.
 
-use std::io::{BufRead, BufReader, Read, Write};
+use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
+use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use axum::body::Bytes;
 use axum::routing::post;
-use toile_tests::binary;
+use toile_tests::{binary, spare_folder};
+
+mod common;
+
+use common::{Served, median, memory_mib, serve_yardstick};
 
 const DEMO: &str = include_str!("../../web/demo.json");
 
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();
     if arguments.iter().any(|a| a == "--yardstick") {
-        return yardstick();
+        return serve_yardstick(axum::Router::new().route("/echo", post(|body: Bytes| async move { body })));
     }
     let short = arguments.iter().any(|a| a == "--short");
     let toile = binary();
-    requests(toile, if short { Duration::from_millis(300) } else { Duration::from_secs(3) }, if short { 1 } else { 5 });
+    requests(if short { Duration::from_millis(300) } else { Duration::from_secs(3) }, if short { 1 } else { 5 });
     batch(toile, if short { 20_000 } else { 1_000_000 }, if short { 1 } else { 3 });
     batch_by_the_field(toile, if short { 2_000 } else { 100_000 });
-    start(toile, if short { 2 } else { 10 });
-    at_rest(toile);
-}
-
-/// A bare axum handler that echoes its body, until its standard input closes.
-fn yardstick() {
-    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().expect("a runtime");
-    runtime.block_on(async {
-        let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");
-        println!("at http://{}/", listener.local_addr().expect("an address"));
-        let app = axum::Router::new().route("/echo", post(|body: Bytes| async move { body }));
-        let closed = tokio::task::spawn_blocking(|| std::io::stdin().read_to_end(&mut Vec::new()));
-        tokio::select! { outcome = async { axum::serve(listener, app).await } => outcome.expect("it serves"), _ = closed => {} }
-    });
-    std::process::exit(0);
-}
-
-/// A process that serves at an address it printed; ended with its handle.
-struct Served {
-    child: Child,
-    address: SocketAddr,
-}
-
-impl Served {
-    fn start(command: &mut Command) -> Self {
-        let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().expect("it starts");
-        let mut line = String::new();
-        BufReader::new(child.stdout.as_mut().expect("a pipe")).read_line(&mut line).expect("it prints its address");
-        let address = line.trim().trim_end_matches('/').rsplit('/').next().and_then(|a| a.parse().ok()).expect("an address");
-        Self { child, address }
-    }
-
-    fn toile(binary: &Path) -> Self {
-        Self::start(Command::new(binary).args(["serve", "--listen", "127.0.0.1:0"]))
-    }
-
-    /// Resident memory, MiB.
-    fn resident_mib(&self) -> f64 {
-        memory_mib(self.child.id(), "VmRSS:").expect("a resident size")
-    }
-}
-
-/// A line of the process table, MiB; nothing where the process has just ended.
-fn memory_mib(process: u32, line: &str) -> Option<f64> {
-    let status = std::fs::read_to_string(format!("/proc/{process}/status")).ok()?;
-    let line = status.lines().find(|l| l.starts_with(line))?;
-    line.split_whitespace().nth(1).and_then(|k| k.parse::<f64>().ok()).map(|kib| kib / 1024.0)
-}
-
-impl Drop for Served {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
+    start(if short { 2 } else { 10 });
+    at_rest();
 }
 
 fn request(path: &str, body: &[u8]) -> Vec<u8> {
@@ -133,9 +85,9 @@ fn rate(address: SocketAddr, request: &[u8], time: Duration) -> f64 {
     total as f64 / started.elapsed().as_secs_f64()
 }
 
-fn requests(toile: &Path, time: Duration, rounds: usize) {
-    let service = Served::toile(toile);
-    let echo = Served::start(Command::new(std::env::current_exe().expect("a path")).arg("--yardstick"));
+fn requests(time: Duration, rounds: usize) {
+    let service = Served::toile(&[]);
+    let echo = Served::yardstick();
     let compact = serde_json::from_str::<serde_json::Value>(DEMO).expect("the demo").to_string();
     let estimate = request("/api/v1/estimates", compact.as_bytes());
     let mut stream = TcpStream::connect(service.address).expect("it listens");
@@ -154,7 +106,7 @@ fn requests(toile: &Path, time: Duration, rounds: usize) {
     println!("  estimates                         {estimates:>9.0} /s");
     println!("  echo of a body like the request   {small:>9.0} /s   ratio {:.2}", ratio(1));
     println!("  echo of a body like the answer    {large:>9.0} /s   ratio {:.2}", ratio(2));
-    println!("  memory after that load            {:>9.1} MiB", service.resident_mib());
+    println!("  memory after that load            {:>9.1} MiB", service.memory_mib("VmRSS:"));
 }
 
 /// A spreadsheet of `rows` pads, of which `distinct` differ.
@@ -204,11 +156,6 @@ fn sheet(path: &Path, rows: usize, distinct: usize, method: &str) {
     out.flush().expect("a file");
 }
 
-/// A folder for sheets, removed when it goes out of scope.
-fn folder() -> tempfile::TempDir {
-    tempfile::tempdir().expect("a folder")
-}
-
 /// Seconds that `toile batch` takes, and the most memory it holds, MiB.
 fn answer(toile: &Path, input: &Path, output: &Path) -> (f64, f64) {
     let started = Instant::now();
@@ -225,7 +172,7 @@ fn answer(toile: &Path, input: &Path, output: &Path) -> (f64, f64) {
 }
 
 fn batch(toile: &Path, rows: usize, rounds: usize) {
-    let folder = folder();
+    let folder = spare_folder();
     let (input, output) = (folder.path().join("in.csv"), folder.path().join("out.csv"));
     println!("batch by closed form, {rows} rows:");
     for (what, distinct) in [("200 designs over and over", 200), ("5000 designs over and over", 5000), ("every row another", rows)] {
@@ -250,7 +197,7 @@ fn batch(toile: &Path, rows: usize, rounds: usize) {
 }
 
 fn batch_by_the_field(toile: &Path, rows: usize) {
-    let folder = folder();
+    let folder = spare_folder();
     let (input, output) = (folder.path().join("in.csv"), folder.path().join("out.csv"));
     sheet(&input, rows, rows, "field");
     let (seconds, most_mib) = answer(toile, &input, &output);
@@ -268,12 +215,12 @@ fn copy(input: &Path, output: &Path) {
     writer.flush().expect("a file");
 }
 
-fn start(toile: &Path, rounds: usize) {
+fn start(rounds: usize) {
     let estimate = request("/api/v1/estimates", DEMO.as_bytes());
     let times: Vec<f64> = (0..rounds)
         .map(|_| {
             let started = Instant::now();
-            let service = Served::toile(toile);
+            let service = Served::toile(&[]);
             let mut stream = TcpStream::connect(service.address).expect("it listens");
             ask(&mut stream, &estimate, &mut Vec::new());
             started.elapsed().as_secs_f64() * 1e3
@@ -282,14 +229,8 @@ fn start(toile: &Path, rounds: usize) {
     println!("start to first answer: {:.1} ms (median of {rounds})", median(&times));
 }
 
-fn at_rest(toile: &Path) {
-    let service = Served::toile(toile);
+fn at_rest() {
+    let service = Served::toile(&[]);
     std::thread::sleep(Duration::from_millis(300));
-    println!("memory at rest: {:.1} MiB resident", service.resident_mib());
-}
-
-fn median(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    sorted[sorted.len() / 2]
+    println!("memory at rest: {:.1} MiB resident", service.memory_mib("VmRSS:"));
 }

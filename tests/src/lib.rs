@@ -15,7 +15,7 @@ mod tree;
 pub use answer::{Answer, Problem};
 pub use piece::{demo, round_pad, with};
 pub use postgres::{Database, Postgres};
-pub use process::{Process, Worker, batch_command, binary, free_port, run, spare_folder};
+pub use process::{Process, Worker, batch_command, binary, free_port, run, spare_folder, wait_for};
 pub use receiver::{Heard, Receiver, reply, stall};
 pub use service::{Service, limits, raw_exchange, service};
 pub use tree::{Source, files_under, read_text, reference_rows, root, sources_under};

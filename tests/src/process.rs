@@ -47,6 +47,19 @@ pub fn free_port() -> u16 {
     listener.local_addr().expect("the address just bound").port()
 }
 
+/// Looks again and again, for up to a minute, until there is something to see.
+#[track_caller]
+pub fn wait_for<T>(mut look: impl FnMut() -> Option<T>) -> T {
+    let until = Instant::now() + Duration::from_secs(60);
+    loop {
+        if let Some(found) = look() {
+            return found;
+        }
+        assert!(Instant::now() < until, "it did not come");
+        std::thread::sleep(Duration::from_millis(20));
+    }
+}
+
 /// A command of the binary with no setting taken from this machine's environment.
 fn command(arguments: &[&str]) -> Command {
     let mut command = Command::new(binary());

@@ -2,21 +2,9 @@
 
 use std::path::Path;
 use std::process::Command;
-use std::time::{Duration, Instant};
 
 use serde_json::json;
-use toile_tests::{Postgres, Process, demo, run, spare_folder};
-
-fn wait_for<T>(mut look: impl FnMut() -> Option<T>) -> T {
-    let until = Instant::now() + Duration::from_secs(60);
-    loop {
-        if let Some(found) = look() {
-            return found;
-        }
-        assert!(Instant::now() < until, "it did not come");
-        std::thread::sleep(Duration::from_millis(50));
-    }
-}
+use toile_tests::{Postgres, Process, demo, run, spare_folder, wait_for};
 
 const ON_FREE_PORT: [&str; 3] = ["serve", "--listen", "127.0.0.1:0"];
 

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 use toile::config::Limits;
-use toile_tests::{Answer, Process, Service, demo, limits, round_pad, with};
+use toile_tests::{Answer, Process, Service, demo, limits, round_pad, wait_for, with};
 
 use super::access::key_add;
 
@@ -24,17 +24,6 @@ fn heavy(k: usize) -> Value {
         ],
         "method": "field", "relative_tolerance": 0.001
     })
-}
-
-fn wait_for<T>(mut look: impl FnMut() -> Option<T>) -> T {
-    let until = Instant::now() + Duration::from_secs(60);
-    loop {
-        if let Some(found) = look() {
-            return found;
-        }
-        assert!(Instant::now() < until, "it did not come");
-        std::thread::sleep(Duration::from_millis(20));
-    }
 }
 
 #[track_caller]
