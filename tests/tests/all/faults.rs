@@ -24,6 +24,7 @@ fn processes_that_start_at_once_on_one_folder_share_it() {
 
 #[test]
 fn a_full_disk_is_told_and_comes_back() {
+    const TIMES: usize = 12;
     let process = Process::on_free_port();
     let service = process.service();
     service.get("/health/ready").ok();
@@ -35,9 +36,12 @@ fn a_full_disk_is_told_and_comes_back() {
     // An estimate needs no disk; the answer to a sheet and what is kept do.
     service.estimate(&demo());
     let quote = || service.post("/api/v1/quotes", &json!({"customer_reference": "BL-17", "piece": demo()}));
-    let unkept = quote();
-    assert_eq!(unkept.status, 503, "{}", unkept.text());
-    assert!(unkept.problem().detail.contains("disk"), "{}", unkept.text());
+    // Often enough that every connection to the database has met the full disk.
+    for _ in 0..TIMES {
+        let unkept = quote();
+        assert_eq!(unkept.status, 503, "{}", unkept.text());
+        assert!(unkept.problem().detail.contains("disk"), "{}", unkept.text());
+    }
     let refused = service.batch("part,base_1,base_1_thickness_mm,diameter_mm,thread,run_length_mm,controller\n");
     assert_eq!(refused.status, 503, "{}", refused.text());
     assert!(!refused.header("retry-after").is_empty());
@@ -46,10 +50,12 @@ fn a_full_disk_is_told_and_comes_back() {
     wait_for(|| (service.get("/health/ready").status == 200).then_some(()));
     let sheet = "part,base_1,base_1_thickness_mm,diameter_mm,thread,run_length_mm,controller\np,wool-felt,3,24,silver-polyamide-40-tex,180,patient-input\n";
     assert_eq!(service.batch(sheet).status, 200);
-    let made = quote();
-    assert_eq!(made.status, 201, "{}; the log: {}", made.text(), process.log());
+    for _ in 0..TIMES {
+        let made = quote();
+        assert_eq!(made.status, 201, "{}; the log: {}", made.text(), process.log());
+    }
     let kept = service.get("/api/v1/quotes").ok();
-    assert_eq!(kept["quotes"].as_array().map(Vec::len), Some(1), "nothing of what was refused is there: {kept}");
+    assert_eq!(kept["quotes"].as_array().map(Vec::len), Some(TIMES), "nothing of what was refused is there: {kept}");
 }
 
 /// A small file system in memory, for those who may mount one; taken away at the end.
