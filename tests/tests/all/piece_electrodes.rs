@@ -288,3 +288,18 @@ fn a_row_of_a_sheet_says_what_the_json_says() {
         assert_eq!(cell(column), json.to_string(), "{column}");
     }
 }
+
+/// A long run looked at closely takes as long as a thousand estimates: kinds of them are bounded for electrodes too.
+#[test]
+fn runs_of_electrodes_are_looked_at_closely_within_bounds() {
+    let of = |kinds: u32| {
+        let electrodes: Vec<Value> = (0..kinds).map(|k| with(plain(), "/run/length_mm", json!(100 + k))).collect();
+        service().post(&format!("{ESTIMATES}?runs=true"), &json!({"electrodes": electrodes}))
+    };
+    let runs = of(16).ok()["runs"].clone();
+    assert_eq!(runs.as_array().map(Vec::len), Some(16));
+    assert_eq!((&runs[15]["pointer"], &runs[15]["longest_run_mm"]), (&json!("/electrodes/15"), &Value::Null));
+    let many = of(17);
+    assert_eq!((many.status, many.problem().pointers()), (422, vec!["/electrodes"]));
+    assert!(many.problem().words().contains("at most 16 kinds"), "{}", many.text());
+}

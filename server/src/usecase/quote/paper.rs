@@ -187,3 +187,37 @@ fn prices(production: &Production) -> Vec<Price<'_>> {
         .map(|((what, quantity), costing)| Price { what, quantity, unit_price: &costing.unit_price, total: &costing.total })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(feature: &str, bound: &str, needed: f64, interval_95: [f64; 2]) -> Check {
+        Check {
+            check: bound.into(),
+            title: "Standing capacitance".into(),
+            feature: Some(feature.into()),
+            verdict: "comfortable".into(),
+            chance: 1.0,
+            unit: "pF".into(),
+            bound: bound.into(),
+            needed,
+            predicted: (interval_95[0] + interval_95[1]) / 2.0,
+            interval_95,
+            measure: None,
+        }
+    }
+
+    /// Where nothing is in doubt, it is the one closest to what is needed: 5.8 of 15 pF, not 3.9; 0.6 for 0.1 pF, not 0.9.
+    #[test]
+    fn of_equal_chances_the_least_room_is_named() {
+        let checks = [
+            check("near", "at_most", 15.0, [3.8, 4.0]),
+            check("far", "at_most", 15.0, [5.6, 6.0]),
+            check("strong", "at_least", 0.1, [0.8, 1.0]),
+            check("faint", "at_least", 0.1, [0.5, 0.7]),
+        ];
+        let named: Vec<_> = requirements(&checks).iter().map(|line| line.weakest).collect();
+        assert_eq!(named, [Some("far"), Some("faint")]);
+    }
+}
